@@ -1,0 +1,16 @@
+"""Settings of the test suite: the project's own, with a fast password hasher and plain static files."""
+
+import os
+import tempfile
+
+os.environ.setdefault("RACEDESK_SECRET_KEY", "only-for-tests")
+os.environ.setdefault("RACEDESK_DATA", tempfile.mkdtemp(prefix="racedesk-tests-"))
+
+from racedesk.settings import *  # noqa: F403
+from racedesk.settings import STORAGES
+
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+STORAGES = STORAGES | {"staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}}
+WHITENOISE_USE_FINDERS = True
+WHITENOISE_AUTOREFRESH = True
+AXES_ENABLED = False

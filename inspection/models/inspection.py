@@ -1,0 +1,129 @@
+"""Tech: an occasion with its pinned sheet, the inspection of a car at a phase, and its findings."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+
+from inspection.models.car import Build, Car
+from inspection.models.gauge import Gauge
+from inspection.models.public import ClubOwned, ClubQuerySet, PublicIdField
+from inspection.models.rulesheet import Clause, RuleSheetRevision
+from inspection.models.track import TrackLayout
+
+
+class TechOccasion(ClubOwned):
+    """When, at which track and by which revision cars are inspected: a race night, or a tech day without a race."""
+
+    name = models.CharField(_("name"), max_length=120)
+    date = models.DateField(_("date"))
+    track_layout = models.ForeignKey(
+        TrackLayout, null=True, blank=True, on_delete=models.PROTECT, related_name="tech_occasions"
+    )
+    revision = models.ForeignKey(RuleSheetRevision, on_delete=models.PROTECT, related_name="tech_occasions")
+
+    class Meta:
+        ordering = ["-date", "name"]
+
+    def __str__(self) -> str:
+        return f"{self.name}, {self.date}"
+
+
+class InspectionQuerySet(ClubQuerySet):
+    club_path = "occasion__club"
+
+
+class Inspection(models.Model):
+    """One car at one phase of one occasion, clause by clause; signed when done.
+
+    A car that comes back is inspected again on the same card: only what failed is re-opened, what passed stays.
+    """
+
+    class Phase(models.TextChoices):
+        BEFORE = "before", _("before the race")
+        IMPOUND = "impound", _("in impound")
+        DURING = "during", _("during the race")
+        AFTER = "after", _("after the race")
+
+    occasion = models.ForeignKey(TechOccasion, on_delete=models.PROTECT, related_name="inspections")
+    public_id = PublicIdField()
+    car = models.ForeignKey(Car, on_delete=models.PROTECT, related_name="inspections")
+    build = models.ForeignKey(Build, null=True, blank=True, on_delete=models.PROTECT, related_name="inspections")
+    phase = models.CharField(_("phase"), max_length=10, choices=Phase.choices, default=Phase.BEFORE)
+    attempt = models.PositiveSmallIntegerField(_("attempt"), default=1)
+    opened_at = models.DateTimeField(default=timezone.now)
+    opened_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
+    signed_at = models.DateTimeField(null=True, blank=True)
+    signed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    # What was signed: all clauses passed or not, at the moment of signing. A later finding re-opens the card.
+    signed_clear = models.BooleanField(null=True, blank=True)
+
+    objects = InspectionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-opened_at"]
+        constraints = [
+            models.UniqueConstraint(fields=["occasion", "car", "phase"], name="one_card_per_car_and_phase"),
+            models.CheckConstraint(
+                condition=Q(signed_at__isnull=True, signed_clear__isnull=True)
+                | Q(signed_at__isnull=False, signed_by__isnull=False, signed_clear__isnull=False),
+                name="a_signature_is_whole",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.car}, {self.get_phase_display()}"
+
+
+class Finding(models.Model):
+    """One recorded answer to one clause, with everything it was decided by.
+
+    Rows are never changed but for being superseded: a correction or a re-inspection adds a row and strikes the old one.
+    Limits, reading and doubt are kept as text and parsed exactly; `variance` is a fraction of the base unit squared.
+    """
+
+    class Outcome(models.TextChoices):
+        PASS = "pass", _("Pass")
+        FAIL = "fail", _("Fail")
+
+    inspection = models.ForeignKey(Inspection, on_delete=models.CASCADE, related_name="findings")
+    clause = models.ForeignKey(Clause, on_delete=models.PROTECT, related_name="findings")
+    attempt = models.PositiveSmallIntegerField(_("attempt"), default=1)
+    clause_number = models.CharField(max_length=12)
+    subject = models.CharField(max_length=80)
+    limit_text = models.CharField(max_length=200)
+    gauge = models.ForeignKey(Gauge, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
+    gauge_name = models.CharField(max_length=60, blank=True)
+    variance = models.CharField(max_length=80, blank=True)
+    answer = models.CharField(_("reading or answer, as typed"), max_length=80)
+    reading = models.CharField(_("reading as understood"), max_length=80, blank=True)
+    unit = models.CharField(max_length=12, blank=True)
+    zone = models.CharField(max_length=16, blank=True)
+    outcome = models.CharField(max_length=6, choices=Outcome.choices)
+    is_too_close = models.BooleanField(default=False)
+    reason = models.CharField(_("reason"), max_length=500, blank=True)
+    at = models.DateTimeField(default=timezone.now)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    superseded_at = models.DateTimeField(null=True, blank=True)
+    # Sent by the page with each reading, so that a double tap or a repeated send is recorded once.
+    client_key = models.CharField(max_length=40, blank=True)
+
+    class Meta:
+        ordering = ["at", "id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["inspection", "clause"],
+                condition=Q(superseded_at__isnull=True),
+                name="one_current_finding_per_clause",
+            ),
+            models.UniqueConstraint(
+                fields=["inspection", "client_key"], condition=~Q(client_key=""), name="finding_sent_once"
+            ),
+            models.CheckConstraint(condition=Q(outcome__in=["pass", "fail"]), name="finding_outcome_known"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.clause_number} {self.answer}: {self.outcome}"

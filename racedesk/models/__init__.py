@@ -1,0 +1,30 @@
+"""All models of the race side, one file an aggregate."""
+
+from racedesk.models.draw import Draw, Seat, Stage
+from racedesk.models.entry import Entry, EntryCar, EntryDriver, EntryImport, Payment
+from racedesk.models.event import Event, Race
+from racedesk.models.heat import Heat, HeatEvent, LaneAssignment, MarshalDuty
+from racedesk.models.result import Penalty, ResultRow, ResultSheet
+from racedesk.models.season import Round, Season
+
+__all__ = [
+    "Draw",
+    "Entry",
+    "EntryCar",
+    "EntryDriver",
+    "EntryImport",
+    "Event",
+    "Heat",
+    "HeatEvent",
+    "LaneAssignment",
+    "MarshalDuty",
+    "Payment",
+    "Penalty",
+    "Race",
+    "ResultRow",
+    "ResultSheet",
+    "Round",
+    "Season",
+    "Seat",
+    "Stage",
+]

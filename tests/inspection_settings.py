@@ -1,0 +1,15 @@
+"""The inspection side alone: proof that a tech day or a bench needs no race."""
+
+from django.utils.translation import gettext_lazy as _
+
+from tests.settings import *  # noqa: F403
+from tests.settings import INSTALLED_APPS
+
+INSTALLED_APPS = [app for app in INSTALLED_APPS if not app.startswith("racedesk")]
+ROOT_URLCONF = "inspection.urls"
+NAVIGATION = [
+    (_("Drivers"), "driver-list", "club.view_private"),
+    (_("Cars"), "car-list", "club.view_private"),
+    (_("Rules"), "rulesheet-list", None),
+    (_("Club"), "club-detail", "club.view_private"),
+]
