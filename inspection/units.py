@@ -87,9 +87,7 @@ MESSAGES: Final[Mapping[UnitsCode, str]] = {
     UnitsCode.NOT_WHOLE: "Type a whole number.",
     UnitsCode.UNIT_MISSING: "Type the unit after the number: %(accepted)s.",
     UnitsCode.UNKNOWN_UNIT: "“%(unit)s” is not a unit known here. Type one of %(accepted)s.",
-    UnitsCode.WRONG_KIND: (
-        "“%(unit)s” is a unit of %(found)s, but %(wanted)s is asked for. Type one of %(accepted)s."
-    ),
+    UnitsCode.WRONG_KIND: ("“%(unit)s” is a unit of %(found)s, but %(wanted)s is asked for. Type one of %(accepted)s."),
     UnitsCode.BAD_DECIMAL_MARK: "The decimal mark is a point or a comma.",
     UnitsCode.BAD_STEP: "A rounding step must be above 0.",
     UnitsCode.NOT_EXACT: "“%(text)s” is not an exact number as stored.",
@@ -137,9 +135,7 @@ _POUND: Final = Fraction(45359237, 100000)
 _GRAM_FORCE: Final = Fraction(980665, 100000000)
 
 
-def _units(
-    kind: Kind, *rows: tuple[str, Fraction | int, int, str, str], any_case: bool = True
-) -> tuple[Unit, ...]:
+def _units(kind: Kind, *rows: tuple[str, Fraction | int, int, str, str], any_case: bool = True) -> tuple[Unit, ...]:
     """Rows of (symbol, factor, places, spellings parted by blanks ('_' stands for one), counterpart)."""
     return tuple(
         Unit(
@@ -294,7 +290,7 @@ class Quantity:
 
     @property
     def canonical(self) -> str:
-        """Text to store: `parse_quantity` with a decimal point reads a typed quantity back as the same one."""
+        """Text to store: `parse_quantity` under a decimal point reads a typed quantity back unchanged."""
         number = self.number or _shortest(self.magnitude)
         return f"{number} {self.unit.symbol}".strip()
 
@@ -384,7 +380,8 @@ _GRAMMAR: Final = re.compile(
     r"""
     (?P<sign>[+\-\u2212]?)[ ]*
     (?:
-        (?:(?P<whole>[0-9]+)(?:[ ]+|[ ]*[-\u2010\u2011\u2013][ ]*))?(?P<upper>[0-9]+)[ ]?[/\u2044\u2215][ ]?(?P<lower>[0-9]+)
+        (?:(?P<whole>[0-9]+)(?:[ ]+|[ ]*[-\u2010\u2011\u2013][ ]*))?
+        (?P<upper>[0-9]+)[ ]?[/\u2044\u2215][ ]?(?P<lower>[0-9]+)
       | (?P<before>[0-9]*)[ ]*(?P<vulgar>[½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅐⅛⅜⅝⅞⅑⅒])
       | (?P<integer>[0-9]*)(?P<mark>[.,])(?P<decimals>[0-9]+)
       | (?P<plain>[0-9]+)
@@ -409,7 +406,7 @@ def parse_quantity(
     """Read one number with an optional unit, exactly, or refuse it.
 
     text: as typed. kind: what is asked for. default_unit: the unit when none is typed (a unit of this kind or
-    its symbol); None means that it must be typed, except for a ratio or a count. decimal_mark: the club's own.
+    its symbol); None means that it must be typed, except for a ratio or a count. decimal_mark: the club's.
     Raises UnitsError with a code of `UnitsCode`; nothing is ever guessed.
     """
     if decimal_mark not in {".", ","}:
@@ -486,9 +483,7 @@ def _read_fraction(match: re.Match[str], kind: Kind) -> tuple[Fraction, str]:
     if lower == 0:
         raise UnitsError(UnitsCode.ZERO_DENOMINATOR)
     if upper >= lower and (whole or kind is not Kind.RATIO):
-        raise UnitsError(
-            UnitsCode.IMPROPER_FRACTION, text=f"{whole} {upper}/{lower}" if whole else f"{upper}/{lower}"
-        )
+        raise UnitsError(UnitsCode.IMPROPER_FRACTION, text=f"{whole} {upper}/{lower}" if whole else f"{upper}/{lower}")
     if whole:
         return int(whole) + Fraction(upper, lower), f"{int(whole)} {upper}/{lower}"
     return Fraction(upper, lower), f"{upper}/{lower}"

@@ -1,0 +1,251 @@
+"""A measured value against limits: the zone it lies in, and whether that clears the clause.
+
+The zones of one limit T with guard band w = g * u, for a maximum (mirrored for a minimum):
+conforming y <= T - w, nonconforming y > T + w, indeterminate between them (ISO 14253-1:2017, ILAC-G8:09/2019;
+the places of equality, which those leave open, are as written here). With two limits a value conforms when it
+conforms to both, and does not when it fails either.
+
+No decision uses a float or a root: y against T +/- g * u is settled by the sign of T - y and by squares, with the
+variance u2 an exact fraction. So a change of unit never changes a result, and on the limit means on the limit.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+from typing import Final
+
+from inspection.conformity.errors import ConformityCode, ConformityError
+from inspection.conformity.uncertainty import GaugeSpec, root_rounded_up
+from inspection.units import Kind, Quantity
+
+
+class Zone(StrEnum):
+    CONFORMING = "conforming"
+    NONCONFORMING = "nonconforming"
+    INDETERMINATE = "indeterminate"
+
+
+class Side(StrEnum):
+    """One of the two limits."""
+
+    LOWER = "lower"
+    UPPER = "upper"
+
+
+class RuleStyle(StrEnum):
+    SIMPLE_ACCEPTANCE = "simple_acceptance"
+    BENEFIT_OF_DOUBT = "benefit_of_doubt"
+    CERTAIN_PASS = "certain_pass"  # noqa: S105 - the name of a decision rule
+
+
+class Reason(StrEnum):
+    """Why an assessment came out as it did; several may hold."""
+
+    WITHIN_LIMITS = "within_limits"
+    ON_THE_LIMIT = "on_the_limit"
+    BELOW_LOWER = "below_lower"
+    ABOVE_UPPER = "above_upper"
+    WITHIN_DOUBT = "within_doubt"  # the limit lies within the gauge's expanded uncertainty of the reading
+    WITHIN_GUARD_BAND = "within_guard_band"
+    DOUBT_CLEARS = "doubt_clears"
+    DOUBT_DOES_NOT_CLEAR = "doubt_does_not_clear"
+    DOUBT_UNKNOWN = "doubt_unknown"  # the gauge states no uncertainty
+
+
+@dataclass(frozen=True, slots=True)
+class DecisionRule:
+    """What clears.
+
+    guard_factor: g of the guard band w = g * u, always 0 under simple acceptance. coverage_factor: k of the
+    expanded uncertainty U = k * u within which a reading is too close to call.
+    Raises ConformityError bad_rule.
+    """
+
+    style: RuleStyle
+    guard_factor: Fraction = Fraction(0)
+    coverage_factor: Fraction = Fraction(2)
+
+    def __post_init__(self) -> None:
+        guarded = self.style is not RuleStyle.SIMPLE_ACCEPTANCE
+        if self.coverage_factor < 0 or self.guard_factor < 0 or (self.guard_factor > 0 and not guarded):
+            raise ConformityError(ConformityCode.BAD_RULE)
+
+
+# 1.65: the one-sided 95 % factor, the default of ISO 14253-1 (from memory; cdf(1.65) = 0.9505 is recomputed).
+DEFAULT_GUARD_FACTOR: Final = Fraction(165, 100)
+SIMPLE_ACCEPTANCE: Final = DecisionRule(RuleStyle.SIMPLE_ACCEPTANCE)
+BENEFIT_OF_DOUBT: Final = DecisionRule(RuleStyle.BENEFIT_OF_DOUBT, DEFAULT_GUARD_FACTOR)
+CERTAIN_PASS: Final = DecisionRule(RuleStyle.CERTAIN_PASS, DEFAULT_GUARD_FACTOR)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """Exact limits in the base unit of `kind`, with the quantities as they were written.
+
+    Raises ConformityError no_limit or lower_above_upper.
+    """
+
+    kind: Kind
+    lower: Fraction | None = None
+    upper: Fraction | None = None
+    lower_written: Quantity | None = None
+    upper_written: Quantity | None = None
+
+    def __post_init__(self) -> None:
+        if self.lower is None and self.upper is None:
+            raise ConformityError(ConformityCode.NO_LIMIT)
+        if self.lower is not None and self.upper is not None and self.lower > self.upper:
+            raise ConformityError(ConformityCode.LOWER_ABOVE_UPPER)
+
+
+def make_limits(*, lower: Quantity | None = None, upper: Quantity | None = None) -> Limits:
+    """Limits from quantities as written. Raises ConformityError no_limit, wrong_kind or lower_above_upper."""
+    written = lower or upper
+    if written is None:
+        raise ConformityError(ConformityCode.NO_LIMIT)
+    if upper is not None and upper.kind is not written.kind:
+        raise ConformityError(ConformityCode.WRONG_KIND, found=upper.kind.value, wanted=written.kind.value)
+    return Limits(
+        kind=written.kind,
+        lower=None if lower is None else lower.base,
+        upper=None if upper is None else upper.base,
+        lower_written=lower,
+        upper_written=upper,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measurement:
+    """A measured value in the base unit of its kind, and the variance u2 of it in that unit squared.
+
+    A variance of 0 means that the value is exact (a count) or that nothing is known of the gauge.
+    Raises ConformityError negative_uncertainty.
+    """
+
+    kind: Kind
+    value: Fraction
+    variance: Fraction = Fraction(0)
+
+    def __post_init__(self) -> None:
+        if self.variance < 0:
+            raise ConformityError(ConformityCode.NEGATIVE_UNCERTAINTY)
+
+
+def make_measurement(reading: Quantity, gauge: GaugeSpec | None = None) -> Measurement:
+    """One reading taken with a gauge. Raises ConformityError wrong_kind when the gauge measures another kind."""
+    if gauge is None:
+        return Measurement(kind=reading.kind, value=reading.base)
+    if gauge.kind is not reading.kind:
+        raise ConformityError(ConformityCode.WRONG_KIND, found=reading.kind.value, wanted=gauge.kind.value)
+    return Measurement(kind=reading.kind, value=reading.base, variance=gauge.variance)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assessment:
+    """The outcome for one measurement. Zone and `clears` are apart: a rule may clear what is indeterminate.
+
+    too_close: measure again. Under simple acceptance the reading lies within U of a limit; under a guard band it
+    is indeterminate. margin: distance to the nearest limit in the base unit, below 0 when outside.
+    """
+
+    measurement: Measurement
+    limits: Limits
+    rule: DecisionRule
+    zone: Zone
+    clears: bool
+    too_close: bool
+    margin: Fraction
+    nearest: Side
+    reasons: tuple[Reason, ...]
+
+    @property
+    def guard_band(self) -> Fraction:
+        """w = g * u in the base unit, rounded up to six significant digits, for display."""
+        digits, exponent = root_rounded_up(self.measurement.variance * self.rule.guard_factor**2, digits=6)
+        return Fraction(digits) * Fraction(10) ** exponent
+
+    @property
+    def acceptance_lower(self) -> Fraction | None:
+        """The least value that is certainly conforming, in the base unit, for display; exact when w = 0."""
+        return None if self.limits.lower is None else self.limits.lower + self.guard_band
+
+    @property
+    def acceptance_upper(self) -> Fraction | None:
+        """The greatest value that is certainly conforming, in the base unit, for display; exact when w = 0."""
+        return None if self.limits.upper is None else self.limits.upper - self.guard_band
+
+
+def assess(measurement: Measurement, limits: Limits, rule: DecisionRule = SIMPLE_ACCEPTANCE) -> Assessment:
+    """Decide one measurement against its limits, in exact arithmetic.
+
+    Raises ConformityError wrong_kind when a length, say, is compared with a mass.
+    """
+    if measurement.kind is not limits.kind:
+        raise ConformityError(ConformityCode.WRONG_KIND, found=measurement.kind.value, wanted=limits.kind.value)
+    margin, nearest = _distance_inside(measurement.value, limits)
+    variance = measurement.variance
+    zone = _zone(margin, rule.guard_factor**2 * variance)
+    too_close = zone is Zone.INDETERMINATE
+    if rule.style is RuleStyle.SIMPLE_ACCEPTANCE and variance:
+        too_close = margin * margin <= rule.coverage_factor**2 * variance
+    clears = zone is Zone.CONFORMING or (zone is Zone.INDETERMINATE and rule.style is RuleStyle.BENEFIT_OF_DOUBT)
+    return Assessment(
+        measurement=measurement,
+        limits=limits,
+        rule=rule,
+        zone=zone,
+        clears=clears,
+        too_close=too_close,
+        margin=margin,
+        nearest=nearest,
+        reasons=_reasons(
+            margin,
+            nearest,
+            zone,
+            clears=clears,
+            too_close=too_close,
+            doubt_is_known=variance > 0 or measurement.kind is Kind.COUNT,
+        ),
+    )
+
+
+def _distance_inside(value: Fraction, limits: Limits) -> tuple[Fraction, Side]:
+    """How far the value lies inside the nearer limit, below 0 when it lies outside it.
+
+    With two limits the smaller distance is the nearer limit, from inside and from outside alike.
+    """
+    sides = []
+    if limits.lower is not None:
+        sides.append((value - limits.lower, Side.LOWER))
+    if limits.upper is not None:
+        sides.append((limits.upper - value, Side.UPPER))
+    return min(sides)
+
+
+def _zone(margin: Fraction, guard_squared: Fraction) -> Zone:
+    """The zone by the smaller distance inside: it conforms to both limits when that one does, and fails one
+    limit when that one does, because both limits have the same guard band."""
+    squared = margin * margin
+    if margin >= 0 and squared >= guard_squared:
+        return Zone.CONFORMING
+    if margin < 0 and squared > guard_squared:
+        return Zone.NONCONFORMING
+    return Zone.INDETERMINATE
+
+
+def _reasons(
+    margin: Fraction, nearest: Side, zone: Zone, *, clears: bool, too_close: bool, doubt_is_known: bool
+) -> tuple[Reason, ...]:
+    if margin > 0:
+        reasons = [Reason.WITHIN_LIMITS]
+    elif margin == 0:
+        reasons = [Reason.ON_THE_LIMIT]
+    else:
+        reasons = [Reason.BELOW_LOWER if nearest is Side.LOWER else Reason.ABOVE_UPPER]
+    if zone is Zone.INDETERMINATE:
+        reasons += [Reason.WITHIN_GUARD_BAND, Reason.DOUBT_CLEARS if clears else Reason.DOUBT_DOES_NOT_CLEAR]
+    elif too_close:
+        reasons.append(Reason.WITHIN_DOUBT)
+    if not doubt_is_known:
+        reasons.append(Reason.DOUBT_UNKNOWN)
+    return tuple(reasons)
