@@ -65,9 +65,9 @@ _USES: Final[Mapping[Comparator, tuple[str, ...]]] = {
     Comparator.AT_LEAST: ("lower",),
     Comparator.AT_MOST: ("upper",),
     Comparator.BETWEEN: ("lower", "upper"),
-    Comparator.EQUAL_WITHIN: ("value", "tolerance"),
+    Comparator.EQUAL_WITHIN: ("nominal", "tolerance"),
 }
-_LIMIT_NAMES: Final = ("lower", "upper", "value", "tolerance")
+_LIMIT_NAMES: Final = ("lower", "upper", "nominal", "tolerance")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +82,7 @@ class PlausibleBand:
 class Clause:
     """One clause. Any part may be missing: `find_problems` says what a published clause needs.
 
-    number: as printed, such as "4.2". lower, upper: limits as written. value, tolerance: of `equal_within`.
+    number: as printed, such as "4.2". lower, upper: limits as written. nominal, tolerance: of `equal_within`.
     choices: of `one_of`. expected_answer: of `yes_no`. judge_reason: why a clause with a limit is left to a
     judge. unit: the unit a reading is typed in when none is given.
     """
@@ -95,7 +95,7 @@ class Clause:
     comparator: Comparator | None = None
     lower: Quantity | None = None
     upper: Quantity | None = None
-    value: Quantity | None = None
+    nominal: Quantity | None = None
     tolerance: Quantity | None = None
     choices: tuple[str, ...] = ()
     expected_answer: bool | None = None
@@ -125,7 +125,7 @@ class Clause:
         if not needed or _misfits(self) or any(name not in quantities for name in _required(self)):
             return None
         if self.comparator is Comparator.EQUAL_WITHIN:
-            return _limits_within(quantities["value"], quantities.get("tolerance"))
+            return _limits_within(quantities["nominal"], quantities.get("tolerance"))
         lower, upper = (quantities.get(name) if name in needed else None for name in ("lower", "upper"))
         if lower is not None and upper is not None and lower.base > upper.base:
             return None
@@ -138,17 +138,17 @@ class Clause:
         )
 
 
-def _limits_within(value: Quantity, tolerance: Quantity | None) -> Limits | None:
+def _limits_within(nominal: Quantity, tolerance: Quantity | None) -> Limits | None:
     width = Fraction(0) if tolerance is None else tolerance.magnitude * tolerance.unit.factor
     if width < 0:
         return None
-    return Limits(kind=value.kind, lower=value.base - width, upper=value.base + width)
+    return Limits(kind=nominal.kind, lower=nominal.base - width, upper=nominal.base + width)
 
 
 def _required(clause: Clause) -> tuple[str, ...]:
     """The quantities that the comparator cannot do without."""
     if clause.comparator is Comparator.EQUAL_WITHIN and clause.kind is CharacteristicKind.COUNT:
-        return ("value",)
+        return ("nominal",)
     return _USES.get(clause.comparator, ()) if clause.comparator else ()
 
 
@@ -410,7 +410,7 @@ def _plausible(clause: Clause) -> _Found:
             {"lower": format_quantity(band.lower), "upper": format_quantity(band.upper)},
         )
         return
-    for name in ("lower", "upper", "value"):
+    for name in ("lower", "upper", "nominal"):
         written = clause.written_limits.get(name)
         if written is None or written.kind is not band.lower.kind:
             continue
@@ -421,7 +421,7 @@ def _plausible(clause: Clause) -> _Found:
 _LIMIT_WORDS: Final[Mapping[str, str]] = {
     "lower": "lower limit",
     "upper": "upper limit",
-    "value": "value",
+    "nominal": "value",
     "tolerance": "tolerance",
 }
 
