@@ -1,0 +1,1 @@
+"""Who races in which lane in which heat: draws, their balance, marshal rosters and checks. Plain Python."""

@@ -1,0 +1,109 @@
+"""Draw one rotation: everybody drives every lane exactly once, in the fewest heats."""
+
+from collections.abc import Sequence
+from typing import Final
+
+from racedesk.rotation.blocks import best_block, usual_steps
+from racedesk.rotation.chance import shuffled
+from racedesk.rotation.errors import DrawError
+from racedesk.rotation.order import checked_lane_order, odd_up_even_down
+from racedesk.rotation.plan import Plan, Preset
+
+MOST_DRIVERS: Final = 500
+MOST_LANES: Final = 32
+LARGEST_SEED: Final = 2**63 - 1
+
+
+def draw(
+    *,
+    drivers: int,
+    lanes: int,
+    preset: Preset = Preset.OPPONENTS,
+    seed: int,
+    lane_order: Sequence[int] | None = None,
+    by_lot: bool = True,
+    steps: int | None = None,
+) -> Plan:
+    """Draw a rotation of max(drivers, lanes) heats in which everybody drives every lane exactly once.
+
+    drivers: 2 to 500. lanes: 1 to 32. seed: 0 to 2**63 - 1; it decides by lot which driver takes which place
+    in the rotation, and nothing else, so the balance of a draw does not hang on its seed.
+    lane_order: the order in which a driver works through the lanes in the usual preset and wherever there are
+    no more drivers than lanes; odd up and even down unless given. The other presets choose their own lanes.
+    by_lot: False puts driver 1 in the first place, driver 2 in the second and so on.
+    steps: the budget of the search, one step being one number tried in the base block, 1 or more; `usual_steps`
+    unless given. The same arguments give the same plan on any machine.
+
+    With no more drivers than lanes every pair meets in every heat, whatever the preset, and the odd-up,
+    even-down order puts every pair side by side exactly twice (Williams 1949). With more, the usual preset is a
+    queue: the first drivers of the queue fill the lanes, and at each change one comes in at the first lane of
+    the order, everybody moves on by one place and one goes out. The others come from `best_block`.
+
+    Raises DrawError.
+    """
+    budget = usual_steps(drivers=drivers) if steps is None else steps
+    _check(drivers=drivers, lanes=lanes, seed=seed, steps=budget)
+    order = odd_up_even_down(lanes) if lane_order is None else checked_lane_order(lane_order, lanes=lanes)
+    if drivers <= lanes:
+        places = _zigzag(drivers, order)
+    elif preset is Preset.USUAL:
+        places = _queue(drivers, order)
+    else:
+        block = best_block(drivers=drivers, lanes=lanes, rest=preset is Preset.REST, steps=budget)
+        places = _developed(block, drivers)
+    numbers = range(1, drivers + 1)
+    who = shuffled(seed, numbers) if by_lot else list(numbers)
+    return Plan(
+        drivers=drivers,
+        lanes=lanes,
+        preset=preset,
+        seed=seed,
+        steps=budget,
+        lane_order=order,
+        by_lot=by_lot,
+        heats=tuple(tuple(None if place is None else who[place] for place in row) for row in places),
+    )
+
+
+def _check(*, drivers: int, lanes: int, seed: int, steps: int) -> None:
+    if drivers < 2:
+        raise DrawError("too_few_drivers", f"A draw needs at least 2 drivers, not {drivers}.", drivers=drivers)
+    if drivers > MOST_DRIVERS:
+        message = f"A draw takes at most {MOST_DRIVERS} drivers, not {drivers}: split them into groups."
+        raise DrawError("too_many_drivers", message, drivers=drivers, most=MOST_DRIVERS)
+    if lanes < 1:
+        raise DrawError("too_few_lanes", f"A track has at least 1 lane, not {lanes}.", lanes=lanes)
+    if lanes > MOST_LANES:
+        message = f"A draw takes at most {MOST_LANES} lanes, not {lanes}."
+        raise DrawError("too_many_lanes", message, lanes=lanes, most=MOST_LANES)
+    if not 0 <= seed <= LARGEST_SEED:
+        message = f"A seed is a whole number from 0 to {LARGEST_SEED}, not {seed}."
+        raise DrawError("bad_seed", message, seed=seed, most=LARGEST_SEED)
+    if steps < 1:
+        raise DrawError("bad_steps", f"A search needs at least 1 step, not {steps}.", steps=steps)
+
+
+def _zigzag(drivers: int, order: tuple[int, ...]) -> list[list[int | None]]:
+    """Everybody in every heat, one place further along the lane order each time; spare lanes stay empty."""
+    lanes = len(order)
+    rows: list[list[int | None]] = []
+    for heat in range(lanes):
+        row: list[int | None] = [None] * lanes
+        for driver in range(drivers):
+            row[order[(driver + heat) % lanes] - 1] = driver
+        rows.append(row)
+    return rows
+
+
+def _queue(drivers: int, order: tuple[int, ...]) -> list[list[int | None]]:
+    """One in, one out: in heat t the place p of the lane order holds driver (lanes - 1 - p + t) of the queue."""
+    lanes = len(order)
+    block = [0] * lanes
+    for place, lane in enumerate(order):
+        block[lane - 1] = lanes - 1 - place
+    return _developed(block, drivers)
+
+
+def _developed(block: Sequence[int], drivers: int) -> list[list[int | None]]:
+    """The heats of a base block: in heat t, lane l holds driver (block[l] + t) modulo the drivers."""
+    return [[(number + heat) % drivers for number in block] for heat in range(drivers)]

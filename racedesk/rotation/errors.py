@@ -1,0 +1,25 @@
+"""What can be wrong with a request for a draw or a roster."""
+
+
+class RotationError(ValueError):
+    """Base of this package's errors: `code` never changes, `params` says what was asked, str() is English."""
+
+    def __init__(self, code: str, message: str, **params: object) -> None:
+        super().__init__(message)
+        self.code = code
+        self.message = message
+        self.params = params
+
+
+class DrawError(RotationError):
+    """A draw that cannot be made.
+
+    Codes: too_few_drivers, too_many_drivers, too_few_lanes, too_many_lanes, bad_lane_order, bad_seed, bad_steps.
+    """
+
+
+class RosterError(RotationError):
+    """A marshal roster that cannot be made.
+
+    Codes: bad_posts, bad_driver.
+    """
