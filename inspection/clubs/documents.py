@@ -1,0 +1,215 @@
+"""Everything that leaves as a file: lists as CSV and XLSX, and paper as PDF.
+
+Lists: RFC 4180 CSV and XLSX; text that a spreadsheet would run as a formula is written so that it stays text.
+Paper: WeasyPrint makes the PDF from the same template that a browser prints with `?as=page`. It may read our own
+static files and `data:` addresses and nothing else, whatever the page names.
+"""
+
+import csv
+import datetime as dt
+import io
+import logging
+import unicodedata
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.contrib.staticfiles import finders
+from django.core.exceptions import SuspiciousFileOperation
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.template.loader import render_to_string
+from django.utils import timezone
+from django.utils.text import slugify
+from django_tables2 import Table
+
+log = logging.getLogger(__name__)
+
+CSV_TYPE = "text/csv; charset=utf-8"
+XLSX_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+
+# OWASP's list of first characters that make a spreadsheet run a cell, full-width forms included.
+_FORMULA_STARTS = frozenset("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20")
+
+
+def _plain(value: Any) -> Any:
+    """A cell's value as a number, a date or text; times in the zone that holds now, without its name."""
+    if value is None or isinstance(value, bool | int | Decimal | float):
+        return value
+    if isinstance(value, dt.datetime):
+        return timezone.localtime(value).replace(tzinfo=None, microsecond=0)
+    if isinstance(value, dt.date | dt.time):
+        return value
+    return str(value)
+
+
+def formula_safe(text: str) -> str:
+    """Text that no spreadsheet runs: one line, and an apostrophe before what would start a formula.
+
+    Leading blanks, no-break blanks included, do not hide a formula start. Source: OWASP "CSV Injection".
+    """
+    line = " ".join(part for part in text.replace("\r", "\n").split("\n") if part.strip())
+    start = line.lstrip()
+    if text[:1] in _FORMULA_STARTS or start[:1] in _FORMULA_STARTS:
+        return "'" + line
+    return line
+
+
+def _printable(text: str) -> str:
+    """Text without control characters, which an XLSX file cannot hold."""
+    return "".join(c for c in text if c in "\n\t" or unicodedata.category(c) != "Cc")
+
+
+def csv_bytes(headers: Sequence[Any], rows: Iterable[Sequence[Any]]) -> bytes:
+    """RFC 4180 with a byte-order mark, by which spreadsheets know UTF-8."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\r\n")
+    for row in (headers, *rows):
+        cells = (_plain(value) for value in row)
+        writer.writerow([formula_safe(cell) if isinstance(cell, str) else cell for cell in cells])
+    return out.getvalue().encode("utf-8-sig")
+
+
+def xlsx_bytes(headers: Sequence[Any], rows: Iterable[Sequence[Any]], *, title: str) -> bytes:
+    """One worksheet; text cells are typed as text, so that "=1+1" is shown and never computed."""
+    from openpyxl import Workbook  # noqa: PLC0415  heavy: imported when first used
+    from openpyxl.cell import WriteOnlyCell  # noqa: PLC0415
+    from openpyxl.styles import Font  # noqa: PLC0415
+
+    book = Workbook(write_only=True)
+    sheet = book.create_sheet(title="".join(c for c in title if c not in r"[]:*?/\\")[:31] or "List")
+    sheet.freeze_panes = "A2"
+    for number, row in enumerate((headers, *rows)):
+        cells = []
+        for value in row:
+            plain = _plain(value)
+            cell = WriteOnlyCell(sheet, value=_printable(plain) if isinstance(plain, str) else plain)
+            if isinstance(plain, str):
+                cell.data_type = "s"
+            if number == 0:
+                cell.font = Font(bold=True)
+            cells.append(cell)
+        sheet.append(cells)
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def export_rows(name: str, file_format: str, headers: Sequence[Any], rows: Iterable[Sequence[Any]]) -> HttpResponse:
+    """A list as a download. file_format: "csv" or "xlsx"; anything else is a bug of the caller."""
+    if file_format == "xlsx":
+        content, content_type = xlsx_bytes(headers, rows, title=name), XLSX_TYPE
+    elif file_format == "csv":
+        content, content_type = csv_bytes(headers, rows), CSV_TYPE
+    else:
+        raise ValueError(file_format)
+    response = HttpResponse(content, content_type=content_type)
+    response["Content-Disposition"] = f'attachment; filename="{slugify(name) or "list"}.{file_format}"'
+    return response
+
+
+def table_export(table: Table, request: HttpRequest, name: str) -> HttpResponse | None:
+    """The whole table as a file when the address asks `?export=csv` or `xlsx`; None otherwise."""
+    file_format = request.GET.get("export", "")
+    if file_format not in {"csv", "xlsx"}:
+        return None
+    headers, *rows = table.as_values()
+    return export_rows(name, file_format, headers, rows)
+
+
+# ---- paper ----------------------------------------------------------------------------------------------------------
+
+
+class PrintUnavailableError(RuntimeError):
+    """The PDF library, or a system part it stands on, is missing or broken; `why` says which."""
+
+    def __init__(self, why: str) -> None:
+        self.why = why
+        super().__init__(why)
+
+
+def _static_path(url: str) -> Path:
+    """The file behind one of our own static addresses. Raises ValueError for anything else."""
+    prefix = f"racedesk-static:///{settings.STATIC_URL.lstrip('/')}"
+    if not url.startswith(prefix):
+        raise ValueError(f"Paper may not read {url}")
+    name = url[len(prefix) :].split("?", maxsplit=1)[0].split("#", maxsplit=1)[0]
+    try:
+        found = finders.find(name)
+    except SuspiciousFileOperation as error:
+        raise ValueError(f"Paper may not read {url}") from error
+    if found:
+        return Path(str(found))
+    root = Path(settings.STATIC_ROOT).resolve()
+    collected = (root / name).resolve()
+    if collected.is_relative_to(root) and collected.is_file():
+        return collected
+    raise ValueError(f"No static file {name}")
+
+
+@cache
+def _fetcher() -> Any:
+    """WeasyPrint's fetcher, cut down to our static files and `data:`."""
+    from weasyprint.urls import URLFetcher, URLFetcherResponse  # noqa: PLC0415
+
+    class StaticFetcher(URLFetcher):
+        def fetch(self, url: str, headers: Any = None) -> Any:
+            if url.startswith("data:"):
+                return super().fetch(url, headers)
+            path = _static_path(url)
+            types = {".css": "text/css", ".svg": "image/svg+xml", ".woff2": "font/woff2", ".ttf": "font/ttf"}
+            content_type = types.get(path.suffix, "application/octet-stream")
+            return URLFetcherResponse(url, path.read_bytes(), headers={"Content-Type": content_type})
+
+    return StaticFetcher(allowed_protocols={"data"})
+
+
+def pdf_bytes(html: str) -> bytes:
+    """The PDF of a page from templates/print. Raises PrintUnavailableError, with what to do, when that is not to be."""
+    try:
+        from weasyprint import HTML  # noqa: PLC0415  heavy, and needs Pango from the system
+    except (ImportError, OSError) as error:
+        log.warning("PDFs are not available: %s", error)
+        raise PrintUnavailableError("missing") from error
+    try:
+        return bytes(HTML(string=html, base_url="racedesk-static:///", url_fetcher=_fetcher()).write_pdf())
+    except Exception as error:  # whatever breaks in a foreign library, the browser can still print
+        log.exception("WeasyPrint failed")
+        raise PrintUnavailableError("broken") from error
+
+
+def page_address(request: HttpRequest, path: str = "") -> str:
+    """The full address of a page for QR codes. On the laptop itself "localhost" would be no use to a phone."""
+    address = getattr(settings, "LAN_ADDRESS", "")
+    host = request.get_host().rsplit(":", 1)[0]
+    if address and host in {"localhost", "127.0.0.1", "[::1]"}:
+        return address.rstrip("/") + (path or request.path)
+    return request.build_absolute_uri(path or request.path)
+
+
+def paper(
+    request: HttpRequest, template: str, context: dict[str, Any], *, file_name: str, size: str = ""
+) -> HttpResponse:
+    """A document of templates/print: the PDF, or with `?as=page` the same page for the browser to print.
+
+    size: "A4", "Letter" or "A5"; the club's own paper when not given.
+    When PDFs cannot be made the answer says what to install and offers the browser's print.
+    """
+    club = request.club
+    filled = {"paper_size": size or club.paper, "printed_at": timezone.now(), "page_url": page_address(request)}
+    html = render_to_string(template, filled | context, request=request)
+    if request.GET.get("as") == "page":
+        return HttpResponse(html)
+    try:
+        content = pdf_bytes(html)
+    except PrintUnavailableError as error:
+        query = request.GET.copy()
+        query["as"] = "page"
+        page = {"why": error.why, "page_link": f"{request.path}?{query.urlencode()}"}
+        return render(request, "print/unavailable.html", page, status=503)
+    response = HttpResponse(content, content_type="application/pdf")
+    response["Content-Disposition"] = f'inline; filename="{slugify(file_name) or "paper"}.pdf"'
+    return response
