@@ -1,5 +1,7 @@
 """Entries: who races what, what they owe, and whether they are here."""
 
+from decimal import Decimal
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
@@ -121,6 +123,10 @@ class Payment(models.Model):
     note = models.CharField(_("note"), max_length=200, blank=True)
     at = models.DateTimeField(default=timezone.now)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    # The line that this one takes back: of the same kind and amount, and counted the other way.
+    corrects = models.OneToOneField(
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="corrected_by"
+    )
 
     objects = PaymentQuerySet.as_manager()
 
@@ -129,7 +135,12 @@ class Payment(models.Model):
         constraints = [models.CheckConstraint(condition=Q(amount__gt=0), name="payment_is_positive")]
 
     def __str__(self) -> str:
-        return f"{self.driver}: {self.get_kind_display()} {self.amount}"
+        return f"{self.driver}: {self.get_kind_display()} {self.counted}"
+
+    @property
+    def counted(self) -> Decimal:
+        """The amount as it adds up: minus where the line takes another one back."""
+        return self.amount if self.corrects_id is None else -self.amount
 
 
 class EntryImport(models.Model):
