@@ -1,0 +1,1 @@
+"""When the night will end. No Django here."""

@@ -1,0 +1,1 @@
+"""From laps to placings, from placings to points, from points to a season. No Django here."""
