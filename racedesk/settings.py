@@ -13,6 +13,7 @@ RACEDESK_TRUSTED_ORIGINS comma-separated origins such as https://race.example.or
 RACEDESK_PROXIES         how many reverse proxies stand in front (default: 0)
 RACEDESK_REDIS_URL       cache shared by several workers; without it each process keeps its own
 RACEDESK_DEMO            "on" marks this database as the demo; set by `manage.py demo` alone
+RACEDESK_ADDRESS         the address phones use, for QR codes; `manage.py serve` and `demo` find it out
 """
 
 from pathlib import Path
@@ -30,6 +31,7 @@ DATA_DIR = Path(env.str("RACEDESK_DATA", default=str(BASE_DIR / "data"))).resolv
 DEBUG = env.bool("RACEDESK_DEBUG", default=False)
 TLS = env.bool("RACEDESK_TLS", default=False)
 IS_DEMO = env.bool("RACEDESK_DEMO", default=False)
+LAN_ADDRESS = env.str("RACEDESK_ADDRESS", default="")
 
 
 def _kept_secret_key() -> str:

@@ -1,0 +1,21 @@
+"""The inspection side works without the race side: its tests pass under settings that have no `racedesk`."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def test_the_inspection_tests_pass_without_racedesk():
+    command = [sys.executable, "-m", "pytest", "-q", "--no-header", "-p", "no:cacheprovider", "tests/inspection"]
+    environment = {**os.environ, "DJANGO_SETTINGS_MODULE": "tests.inspection_settings", "RACEDESK_REQUIRE": ""}
+    environment.pop("PYTEST_XDIST_WORKER", None)
+
+    done = subprocess.run(
+        [*command, "--ds=tests.inspection_settings", "-m", "not pdf and not browser", "-x"],
+        cwd=ROOT, env=environment, capture_output=True, text=True, timeout=900, check=False,
+    )  # fmt: skip
+
+    assert done.returncode == 0, done.stdout[-3000:] + done.stderr[-2000:]

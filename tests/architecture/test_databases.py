@@ -1,0 +1,36 @@
+"""The same tests pass on PostgreSQL, where rows are really locked."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+@pytest.mark.postgres
+def test_the_suite_passes_on_postgresql():
+    # Browser, paper, engines and the looks at the tree itself do not depend on the database.
+    folders = ["tests/inspection", "tests/racedesk", "tests/journeys"]
+    without = ["tests/racedesk/rotation", "tests/racedesk/timing", "tests/racedesk/scoring", "tests/racedesk/forecast",
+               "tests/inspection/conformity", "tests/inspection/gearing", "tests/inspection/test_units.py"]  # fmt: skip
+    environment = {
+        **os.environ,
+        "RACEDESK_DATABASE_URL": os.environ["RACEDESK_TEST_POSTGRES_URL"],
+        "RACEDESK_REQUIRE": "",
+    }
+    environment.pop("PYTEST_XDIST_WORKER", None)
+    command = [
+        *(sys.executable, "-m", "pytest", "-q", "--no-header", "-x", "--create-db", "-p", "no:cacheprovider"),
+        *("-m", "not pdf and not browser and not live"),
+        *(f"--ignore={path}" for path in without),
+        *folders,
+    ]
+
+    done = subprocess.run(
+        command, cwd=ROOT, env=environment, capture_output=True, text=True, timeout=1200, check=False
+    )
+
+    assert done.returncode == 0, done.stdout[-4000:] + done.stderr[-2000:]
