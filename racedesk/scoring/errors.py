@@ -1,5 +1,8 @@
 """The typed errors of the scoring engine: a stable code, parameters, and an English explanation."""
 
+from collections.abc import Iterable
+from decimal import Decimal
+
 
 class ScoringError(ValueError):
     """A field, table or season that cannot be scored as stated.
@@ -13,3 +16,10 @@ class ScoringError(ValueError):
         self.code = code
         self.explanation = explanation
         self.params = params
+
+
+def refuse_no_number(points: Iterable[Decimal]) -> None:
+    """Raises ScoringError "bad_points" if any of the points is infinite or not a number."""
+    for each in points:
+        if not each.is_finite():
+            raise ScoringError("bad_points", f"{each} is not a number of points.", points=each)
