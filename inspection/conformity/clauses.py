@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import Final
 
 from inspection.conformity.assess import Limits
-from inspection.units import Kind, Quantity, Unit, format_quantity
+from inspection.units import Kind, Quantity, Unit, format_quantity, from_base
 
 
 class CharacteristicKind(StrEnum):
@@ -142,7 +142,14 @@ def _limits_within(nominal: Quantity, tolerance: Quantity | None) -> Limits | No
     width = Fraction(0) if tolerance is None else tolerance.magnitude * tolerance.unit.factor
     if width < 0:
         return None
-    return Limits(kind=nominal.kind, lower=nominal.base - width, upper=nominal.base + width)
+    lower, upper = nominal.base - width, nominal.base + width
+    return Limits(
+        kind=nominal.kind,
+        lower=lower,
+        upper=upper,
+        lower_written=from_base(lower, nominal.unit),
+        upper_written=from_base(upper, nominal.unit),
+    )
 
 
 def _required(clause: Clause) -> tuple[str, ...]:

@@ -55,10 +55,12 @@ def check_plausible(reading: Quantity, band: PlausibleBand) -> Plausibility:
 
 
 def _candidates(reading: Quantity) -> list[Suggestion]:
+    """Every slip that is known. Moved marks first: of two slips to one size, the plainer one is named."""
     units = [unit for unit in accepted_units(reading.kind) if unit != reading.unit]
+    moved = (make_quantity(reading.magnitude * power, reading.unit) for power in _POWERS)
     return [
+        *(Suggestion(quantity, Slip.DECIMAL) for quantity in moved),
         *(Suggestion(make_quantity(reading.magnitude, unit), Slip.UNIT) for unit in units),
-        *(Suggestion(make_quantity(reading.magnitude * power, reading.unit), Slip.DECIMAL) for power in _POWERS),
     ]
 
 
