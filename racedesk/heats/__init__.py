@@ -1,0 +1,1 @@
+"""Draw heats, show them, print them."""

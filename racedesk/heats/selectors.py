@@ -1,0 +1,353 @@
+"""Read draws and heats: who drives where and when, who stands at which post, how far the night is."""
+
+import datetime as dt
+import time
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Any
+
+from django.db.models import Count, OuterRef, Prefetch, Q, Subquery, prefetch_related_objects
+from django.utils import timezone
+
+from inspection.models import Lane, MarshalPost
+from racedesk.entries.selectors import first_car, shown_name
+from racedesk.forecast.timetable import heat_starts
+from racedesk.models import Draw, Entry, Event, Heat, HeatEvent, LaneAssignment, MarshalDuty, Race
+from racedesk.timing.events import HeatEvent as ClockEvent
+from racedesk.timing.events import event_of
+from racedesk.timing.heat_clock import ClockSettings, ClockState, LaneLaps, Phase, held_ms, phase_at, replay
+
+# Kinds after which a heat has been driven, at least in part.
+DRIVEN_KINDS = ("start", "laps_entered")
+OPEN_PHASES = (Phase.COUNTDOWN, Phase.RUNNING, Phase.TRACK_CALL)
+
+
+def now_ms() -> int:
+    """The server's clock, milliseconds since 1970."""
+    return time.time_ns() // 1_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class LaneCard:
+    """A lane of a heat as pages show it. is_again: the same driver was in the heat before."""
+
+    lane: Lane
+    seat_number: int
+    entry: Entry | None
+    name: str
+    car_number: int | None
+    substitute: str = ""
+    laps: LaneLaps | None = None
+    is_out: bool = False
+    is_again: bool = False
+    assignment: LaneAssignment | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PostCard:
+    """A marshal post of a heat and who stands there."""
+
+    post: MarshalPost
+    name: str
+    seat_number: int
+
+
+@dataclass(frozen=True, slots=True)
+class HeatCard:
+    """A heat as pages show it. about: when it begins or began; None when nobody said when racing starts."""
+
+    heat: Heat
+    number: int
+    public_id: str
+    state: ClockState
+    phase: Phase
+    lanes: tuple[LaneCard, ...]
+    marshals: tuple[PostCard, ...]
+    about: dt.datetime | None = None
+    is_next: bool = False
+    is_on: bool = False
+    of: int = field(default=0)
+
+    @property
+    def is_closed(self) -> bool:
+        return self.phase is Phase.CLOSED
+
+    @property
+    def is_over(self) -> bool:
+        return self.phase in {Phase.ENDED, Phase.CLOSED}
+
+    @property
+    def is_open(self) -> bool:
+        """Can cars move, or will they when a track call is resumed?"""
+        return self.phase in OPEN_PHASES
+
+
+def car_number(entry: Entry) -> int | None:
+    """The number of the entry's first car. No query when cars were fetched along."""
+    first = first_car(entry)
+    return first.car.number if first else None
+
+
+def current_draw(race: Race) -> Draw | None:
+    """The race's draw that is being raced: of its latest stage that has one. One query."""
+    draws = Draw.objects.current().filter(stage__race=race).select_related("stage")
+    return draws.order_by("-stage__position").first()
+
+
+def heats_of(race: Race) -> list[Heat]:
+    """The heats of the current draws of all stages, in running order. One query."""
+    heats = Heat.objects.filter(draw__stage__race=race, draw__superseded_at__isnull=True)
+    return list(heats.select_related("draw__stage").order_by("draw__stage__position", "number"))
+
+
+def heat_state(heat: Heat) -> ClockState:
+    """What the heat's events say. Two or three queries."""
+    return heat_states([heat])[heat.pk]
+
+
+def heat_states(heats: Iterable[Heat]) -> dict[int, ClockState]:
+    """What the events of these heats of one race say, by heat. Three queries whatever their number."""
+    found = {heat.pk: heat for heat in heats}
+    if not found:
+        return {}
+    lanes: dict[int, set[int]] = defaultdict(set)
+    for heat_id, number in LaneAssignment.objects.filter(heat__in=found).values_list("heat_id", "lane__number"):
+        lanes[heat_id].add(number)
+    rows: dict[int, list[dict[str, Any]]] = defaultdict(list)
+    columns = ("heat_id", "number", "kind", "at_ms", "lane__number", "detail", "reason")
+    for row in HeatEvent.objects.filter(heat__in=found).order_by("heat_id", "number").values(*columns):
+        rows[row["heat_id"]].append(row)
+    race = Race.objects.select_related("event__track_layout").get(stages__draws__heats=next(iter(found)))
+    return {pk: _replayed(race, lanes[pk], rows[pk]) for pk in found}
+
+
+def _replayed(race: Race, lanes: Iterable[int], rows: list[dict[str, Any]]) -> ClockState:
+    settings = clock_settings(race, lanes, rows[0]["detail"].get("clock") if rows else None)
+    return replay((clock_event(row) for row in rows), settings)
+
+
+def clock_settings(race: Race, lanes: Iterable[int], kept: dict[str, int] | None = None) -> ClockSettings:
+    """How the clock of a heat of this race is set. kept: the settings its first event wrote down.
+
+    A heat that has begun keeps its settings, so that a change of the race's never rewrites what was driven.
+    """
+    values = kept or {
+        "heat_length_ms": race.heat_length_s * 1000,
+        "countdown_ms": race.countdown_s * 1000,
+        "resume_countdown_ms": race.countdown_s * 1000,
+        "power_off_warning_ms": race.power_off_warning_s * 1000,
+        "divisor": race.event.track_layout.divisor,
+    }
+    return ClockSettings(lanes=frozenset(lanes), **values)
+
+
+def clock_event(row: dict[str, Any]) -> ClockEvent:
+    """A row of the event table as the timing engine reads it."""
+    data = row["detail"] | ({"reason": row["reason"]} if row["reason"] else {})
+    return event_of(number=row["number"], kind=row["kind"], at_ms=row["at_ms"], lane=row["lane__number"], data=data)
+
+
+def is_run(heat: Heat) -> bool:
+    """Is the heat over, with every lane accounted for? Three queries."""
+    return heat_state(heat).phase is Phase.CLOSED
+
+
+def unrun_heats(race: Race) -> list[int]:
+    """Numbers of the heats of the current draws that are not over with all laps in. Four queries."""
+    heats = heats_of(race)
+    states = heat_states(heats)
+    return [heat.number for heat in heats if states[heat.pk].phase is not Phase.CLOSED]
+
+
+def next_heat(race: Race) -> Heat | None:
+    """The heat that is on, or else the first that waits for its laps or its start. Four queries."""
+    heats = heats_of(race)
+    states = heat_states(heats)
+    return current_of(heats, states, now_ms())
+
+
+def current_of(heats: list[Heat], states: dict[int, ClockState], at_ms: int) -> Heat | None:
+    """The heat that runs, else the first in order that is not closed, else None."""
+    running = (heat for heat in heats if phase_at(states[heat.pk], at_ms) in OPEN_PHASES)
+    open_ones = (heat for heat in heats if states[heat.pk].phase is not Phase.CLOSED)
+    return next(running, None) or next(open_ones, None)
+
+
+def first_begun_heat(draw: Draw) -> int | None:
+    """The number of the first heat of this draw that has been driven, at least in part; None if none. One query."""
+    begun = draw.heats.filter(events__kind__in=DRIVEN_KINDS).order_by("number")
+    return begun.values_list("number", flat=True).first()
+
+
+def heat_cards(race: Race, *, with_times: bool = True, at_ms: int | None = None) -> list[HeatCard]:
+    """Every heat of the race with lanes, names, marshals and times. Eleven queries whatever the number of heats."""
+    at_ms = now_ms() if at_ms is None else at_ms
+    heats = _with_people(heats_of(race))
+    states = heat_states(heats)
+    current = current_of(heats, states, at_ms)
+    times = heat_times(race, heats, states, at_ms) if with_times else {}
+    cards: list[HeatCard] = []
+    before: set[int] = set()
+    next_pk = _next_pk(heats, states, current, at_ms)
+    for heat in heats:
+        state = states[heat.pk]
+        lanes = tuple(_lane_card(each, state, before) for each in heat.lanes.all())
+        before = {card.seat_number for card in lanes}
+        cards.append(
+            HeatCard(
+                heat=heat,
+                number=heat.number,
+                public_id=heat.public_id,
+                state=state,
+                phase=phase_at(state, at_ms),
+                lanes=lanes,
+                marshals=tuple(_post_card(each) for each in heat.marshals.all()),
+                about=times.get(heat.pk),
+                is_next=heat.pk == next_pk,
+                is_on=current is not None and heat.pk == current.pk and heat.pk != next_pk,
+                of=len(heats),
+            )
+        )
+    return cards
+
+
+def _next_pk(heats: list[Heat], states: dict[int, ClockState], current: Heat | None, at_ms: int) -> int | None:
+    """The heat to be driven next: the first that has not begun and is not the one that runs."""
+    fresh = (Phase.WAITING, Phase.READY)
+    waiting = [heat for heat in heats if phase_at(states[heat.pk], at_ms) in fresh]
+    if current is not None and current in waiting:
+        return current.pk
+    return waiting[0].pk if waiting else None
+
+
+def _with_people(heats: list[Heat]) -> list[Heat]:
+    people = ("seat__entry__drivers__driver", "seat__entry__cars__car")
+
+    prefetch_related_objects(
+        heats,
+        Prefetch(
+            "lanes",
+            LaneAssignment.objects.select_related("lane", "seat__entry", "drove")
+            .order_by("lane__number")
+            .prefetch_related(*people),
+        ),
+        Prefetch(
+            "marshals",
+            MarshalDuty.objects.select_related("post", "seat__entry")
+            .order_by("post__number")
+            .prefetch_related("seat__entry__drivers__driver"),
+        ),
+    )
+    return heats
+
+
+def _lane_card(each: LaneAssignment, state: ClockState, before: set[int]) -> LaneCard:
+    entry = each.seat.entry
+    own = {driver.driver_id for driver in entry.drivers.all()} if entry else set()
+    substitute = each.drove.shown_name if each.drove and each.drove_id not in own else ""
+    return LaneCard(
+        lane=each.lane,
+        seat_number=each.seat.number,
+        entry=entry,
+        name=shown_name(entry) if entry else "",
+        car_number=car_number(entry) if entry else None,
+        substitute=substitute,
+        laps=state.laps_on(each.lane.number),
+        is_out=each.lane.number in state.lanes_out,
+        is_again=each.seat.number in before,
+        assignment=each,
+    )
+
+
+def _post_card(each: MarshalDuty) -> PostCard:
+    entry = each.seat.entry
+    return PostCard(each.post, shown_name(entry) if entry else "", each.seat.number)
+
+
+# --- when ------------------------------------------------------------------------------------------------
+
+
+def race_start(race: Race) -> dt.datetime | None:
+    """When this race should begin: racing time, after the drawn heats of the races before it. One query at most."""
+    start = race.event.racing_at
+    if start is None or race.position <= 1:
+        return start
+    drawn = Q(stages__draws__superseded_at__isnull=True)
+    earlier = race.event.races.filter(position__lt=race.position).annotate(
+        heats=Count("stages__draws__heats", filter=drawn)
+    )
+    seconds = sum(each.heats * (each.heat_length_s + each.changeover_s) for each in earlier)
+    return start + dt.timedelta(seconds=seconds)
+
+
+def heat_times(
+    race: Race, heats: list[Heat], states: dict[int, ClockState], at_ms: int
+) -> dict[int, dt.datetime | None]:
+    """When each heat began, or should begin: from the plan until one was driven, then from what was driven.
+
+    Track calls to come are not foreseen. One query at most.
+    """
+    times: dict[int, dt.datetime | None] = {}
+    waiting = []
+    latest_end_ms = None
+    for heat in heats:
+        state = states[heat.pk]
+        if state.first_green_at_ms is None and not state.laps:
+            waiting.append(heat)
+            continue
+        times[heat.pk] = _moment(state.first_green_at_ms) if state.first_green_at_ms is not None else None
+        latest_end_ms = max(latest_end_ms or 0, _end_ms(state, at_ms))
+    start = race_start(race)
+    if latest_end_ms is not None:
+        start = _moment(max(latest_end_ms + race.changeover_s * 1000, at_ms))
+    if start is None:
+        return times | dict.fromkeys((heat.pk for heat in waiting), None)
+    starts = heat_starts(
+        start=start, heats=len(waiting), heat_length_s=race.heat_length_s, changeover_s=race.changeover_s
+    )
+    return times | dict(zip((heat.pk for heat in waiting), starts, strict=True))
+
+
+def _end_ms(state: ClockState, at_ms: int) -> int:
+    if state.ended_at_ms is not None:
+        return state.ended_at_ms
+    start = state.first_green_at_ms or state.at_ms
+    return start + state.settings.heat_length_ms + held_ms(state, at_ms)
+
+
+def _moment(at_ms: int) -> dt.datetime:
+    return dt.datetime.fromtimestamp(at_ms / 1000, tz=timezone.get_current_timezone())
+
+
+# --- what runs on a track --------------------------------------------------------------------------------
+
+
+# The last event of a heat in which cars can move, or will when a call is resumed, is one of these.
+_UNDER_WAY_KINDS = ("start", "resume", "call_track", "lane_out", "lane_back")
+
+
+def heats_under_way(event: Event, *, at_ms: int) -> list[tuple[Heat, ClockState]]:
+    """Heats of the event that count down, run or are held by a track call. At most 1 + 3 queries a race."""
+    last_kind = HeatEvent.objects.filter(heat=OuterRef("pk")).order_by("-number").values("kind")[:1]
+    candidates = (
+        Heat.objects.filter(draw__stage__race__event=event, draw__superseded_at__isnull=True)
+        .annotate(last_kind=Subquery(last_kind))
+        .filter(last_kind__in=_UNDER_WAY_KINDS)
+        .select_related("draw__stage__race")
+    )
+    by_race: dict[int, list[Heat]] = defaultdict(list)
+    for heat in candidates:
+        by_race[heat.draw.stage.race_id].append(heat)
+    found = []
+    for group in by_race.values():
+        states = heat_states(group)
+        found += [(heat, states[heat.pk]) for heat in group if phase_at(states[heat.pk], at_ms) in OPEN_PHASES]
+    return found
+
+
+def last_lane_of(assignment: LaneAssignment) -> bool:
+    """Is this the last lane that the seat drives in its draw? One query."""
+    heat = assignment.heat
+    later = LaneAssignment.objects.filter(seat_id=assignment.seat_id, heat__draw_id=heat.draw_id)
+    return not later.filter(heat__number__gt=heat.number).exclude(pk=assignment.pk).exists()

@@ -1,0 +1,229 @@
+"""Draw heats: who drives which lane in which heat, and who marshals, as one numbered revision."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from inspection.clubs.services import write_log
+from inspection.models import Lane, MarshalPost, TrackLayout, User
+from racedesk.entries.selectors import ready_entries
+from racedesk.heats.errors import (
+    DrawChangedMeanwhile,
+    DrawNotPossible,
+    HeatHasBegun,
+    RedrawNeedsReason,
+    TooFewDrivers,
+)
+from racedesk.heats.selectors import first_begun_heat
+from racedesk.models import Draw, Entry, Heat, LaneAssignment, MarshalDuty, Race, Seat, Stage
+from racedesk.rotation.balance import Balance, balance
+from racedesk.rotation.draw import draw
+from racedesk.rotation.errors import DrawError
+from racedesk.rotation.marshals import Roster, roster
+from racedesk.rotation.plan import Plan, Preset
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A draw worked out but not saved: driver 1 of the plan is the first of `entries`, and so on."""
+
+    plan: Plan
+    balance: Balance
+    roster: Roster
+    entries: tuple[Entry, ...]
+
+
+@transaction.atomic
+def rotation_stage(*, race: Race) -> Stage:
+    """The race's rotation stage, made when it has none yet."""
+    stage, _ = Stage.objects.get_or_create(race=race, position=1, defaults={"kind": Stage.Kind.ROTATION})
+    return stage
+
+
+def plan_heats(*, race: Race, entries: Sequence[Entry], preset: str, seed: int, steps: int | None = None) -> Planned:
+    """Work out a draw of these entries on the track of the night. Changes nothing.
+
+    preset: a value of Draw.Preset. seed: 0 to 2**63 - 1. The same arguments give the same draw on any machine.
+    Refused: too_few_drivers, too_many_drivers, too_few_lanes, too_many_lanes, bad_seed.
+    """
+    if len(entries) < 2:
+        raise TooFewDrivers(drivers=len(entries))
+    layout = race.event.track_layout
+    lanes = list(layout.lanes.all())
+    posts = list(layout.posts.all())
+    try:
+        plan = draw(
+            drivers=len(entries),
+            lanes=len(lanes),
+            preset=Preset(preset),
+            seed=seed,
+            lane_order=_lane_order(layout, lanes),
+            steps=steps,
+        )
+    except DrawError as error:
+        raise DrawNotPossible(error) from error
+    duties = roster(
+        plan,
+        posts=len(posts),
+        posts_adults=[post.adults_only for post in posts],
+        juniors=[number for number, entry in enumerate(entries, start=1) if _is_junior(entry)],
+    )
+    return Planned(plan, balance(plan), duties, tuple(entries))
+
+
+def _lane_order(layout: TrackLayout, lanes: Sequence[Lane]) -> list[int] | None:
+    """The track's usual lane order by place among its lanes; None where it names other lanes than there are."""
+    places = {lane.number: place for place, lane in enumerate(lanes, start=1)}
+    if sorted(layout.lane_order) != sorted(places):
+        return None
+    return [places[number] for number in layout.lane_order]
+
+
+def _is_junior(entry: Entry) -> bool:
+    return any(each.driver.is_junior for each in entry.drivers.all())
+
+
+@transaction.atomic
+def draw_heats(
+    *,
+    stage: Stage,
+    preset: str,
+    seed: int,
+    reason: str = "",
+    replaces: int | None = None,
+    steps: int | None = None,
+    by: User | None,
+) -> Draw:
+    """Draw the heats of a stage from the entries that are ready, as its next revision.
+
+    Where a draw stands already it is superseded, with a reason, as long as none of its heats has begun.
+    replaces: number of the draw that the person saw standing (0 for none), so that two people do not draw over
+    each other; None asks nothing.
+    Refused: too_few_drivers, heat_has_begun, redraw_needs_reason, draw_changed_meanwhile, and as plan_heats.
+    """
+    stage = Stage.objects.select_for_update(of=("self",)).select_related("race__event__track_layout").get(pk=stage.pk)
+    race = stage.race
+    before = stage.draws.current().first()
+    if before:
+        # A heat that starts while we look takes the same locks, and then finds its draw superseded.
+        list(before.heats.select_for_update().values_list("pk"))
+    _refuse_redraw(before, replaces=replaces, reason=reason)
+    seats = _take_seats(stage, list(ready_entries(race)))
+    planned = plan_heats(race=race, entries=[s.entry for s in seats], preset=preset, seed=seed, steps=steps)
+    if before:
+        before.superseded_at = timezone.now()
+        before.save(update_fields=["superseded_at"])
+    made = Draw.objects.create(
+        stage=stage,
+        number=(before.number if before else stage.draws.count()) + 1,
+        preset=preset,
+        seed=seed,
+        steps=planned.plan.steps,
+        report=report_of(planned, seats=[seat.number for seat in seats]),
+        reason=reason.strip()[:300],
+        drawn_by=by,
+    )
+    _save_heats(made, planned, seats)
+    action = "drew heats again" if before else "drew heats"
+    write_log(
+        club=race.event.club,
+        action=action,
+        subject=made,
+        by=by,
+        reason=reason,
+        race=str(race),
+        preset=str(preset),
+        seed=seed,
+        drivers=len(seats),
+    )
+    return made
+
+
+def _refuse_redraw(before: Draw | None, *, replaces: int | None, reason: str) -> None:
+    if replaces is not None and replaces != (before.number if before else 0):
+        raise DrawChangedMeanwhile(number=before.number if before else 0)
+    if before is None:
+        return
+    begun = first_begun_heat(before)
+    if begun is not None:
+        raise HeatHasBegun(number=begun)
+    if not reason.strip():
+        raise RedrawNeedsReason
+
+
+def _take_seats(stage: Stage, entries: list[Entry]) -> list[Seat]:
+    """A seat for each entry, in the order of their numbers; an entry keeps the number it has had."""
+    kept = {seat.entry_id: seat for seat in stage.seats.all()}
+    last = max((seat.number for seat in kept.values()), default=0)
+    fresh = [entry for entry in entries if entry.pk not in kept]
+    made = Seat.objects.bulk_create(
+        [Seat(stage=stage, number=number, entry=entry) for number, entry in enumerate(fresh, start=last + 1)]
+    )
+    by_entry = kept | {seat.entry_id: seat for seat in made}
+    seats = []
+    for entry in entries:
+        seat = by_entry[entry.pk]
+        seat.entry = entry  # with the drivers that were fetched along
+        seats.append(seat)
+    return sorted(seats, key=lambda seat: seat.number)
+
+
+def _save_heats(made: Draw, planned: Planned, seats: Sequence[Seat]) -> None:
+    layout = made.stage.race.event.track_layout
+    lanes: list[Lane] = list(layout.lanes.all())
+    posts: list[MarshalPost] = list(layout.posts.all())
+    heats = Heat.objects.bulk_create(
+        [Heat(draw=made, number=number) for number in range(1, len(planned.plan.heats) + 1)]
+    )
+    LaneAssignment.objects.bulk_create(
+        LaneAssignment(heat=heat, lane=lane, seat=seats[driver - 1])
+        for heat, row in zip(heats, planned.plan.heats, strict=True)
+        for lane, driver in zip(lanes, row, strict=True)
+        if driver is not None
+    )
+    MarshalDuty.objects.bulk_create(
+        MarshalDuty(heat=heat, post=post, seat=seats[driver - 1])
+        for heat, row in zip(heats, planned.roster, strict=True)
+        for post, driver in zip(posts, row, strict=True)
+        if driver is not None
+    )
+
+
+def report_of(planned: Planned, *, seats: Sequence[int]) -> dict[str, Any]:
+    """The balance of a draw as it is kept with it: plain JSON values.
+
+    seats: seat numbers in the plan's order, by which all lists by driver go.
+    """
+    found = planned.balance
+    duties = [0] * found.drivers
+    for row in planned.roster:
+        for driver in row:
+            if driver is not None:
+                duties[driver - 1] += 1
+    return {
+        "drivers": found.drivers,
+        "lanes": found.lanes,
+        "heats": found.heats,
+        "seats": list(seats),
+        "meetings": [list(row) for row in found.meetings],
+        "meetings_min": found.meetings_min,
+        "meetings_max": found.meetings_max,
+        "pairs": found.pairs,
+        "pairs_by_meetings": [list(pair) for pair in found.pairs_by_meetings],
+        "sum_of_squares": found.sum_of_squares,
+        "bound": found.bound,
+        "never_meet": found.never_meet,
+        "neighbors_min": found.neighbors_min,
+        "neighbors_max": found.neighbors_max,
+        "longest_wait": found.longest_wait,
+        "shortest_wait": min((wait for own in found.waits for wait in own), default=0),
+        "back_to_back": found.back_to_back,
+        "back_to_back_each": list(found.back_to_back_each),
+        "runs_on_end": list(found.runs_on_end),
+        "sit_outs": list(found.sit_outs),
+        "duties": duties,
+        "posts": len(planned.roster[0]) if planned.roster else 0,
+    }

@@ -1,0 +1,1 @@
+"""Run heats: the clock, track calls, laps, and the board on the wall."""
