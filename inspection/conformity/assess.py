@@ -76,6 +76,7 @@ DEFAULT_GUARD_FACTOR: Final = Fraction(165, 100)
 SIMPLE_ACCEPTANCE: Final = DecisionRule(RuleStyle.SIMPLE_ACCEPTANCE)
 BENEFIT_OF_DOUBT: Final = DecisionRule(RuleStyle.BENEFIT_OF_DOUBT, DEFAULT_GUARD_FACTOR)
 CERTAIN_PASS: Final = DecisionRule(RuleStyle.CERTAIN_PASS, DEFAULT_GUARD_FACTOR)
+_NO_GUARD: Final = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -184,7 +185,7 @@ def assess(measurement: Measurement, limits: Limits, rule: DecisionRule = SIMPLE
         raise ConformityError(ConformityCode.WRONG_KIND, found=measurement.kind.value, wanted=limits.kind.value)
     margin, nearest = _distance_inside(measurement.value, limits)
     variance = measurement.variance
-    zone = _zone(margin, rule.guard_factor**2 * variance)
+    zone = _zone(margin, rule.guard_factor**2 * variance if variance and rule.guard_factor else _NO_GUARD)
     too_close = zone is Zone.INDETERMINATE
     if rule.style is RuleStyle.SIMPLE_ACCEPTANCE and variance:
         too_close = margin * margin <= rule.coverage_factor**2 * variance
@@ -225,6 +226,8 @@ def _distance_inside(value: Fraction, limits: Limits) -> tuple[Fraction, Side]:
 def _zone(margin: Fraction, guard_squared: Fraction) -> Zone:
     """The zone by the smaller distance inside: it conforms to both limits when that one does, and fails one
     limit when that one does, because both limits have the same guard band."""
+    if not guard_squared:
+        return Zone.NONCONFORMING if margin < 0 else Zone.CONFORMING
     squared = margin * margin
     if margin >= 0 and squared >= guard_squared:
         return Zone.CONFORMING

@@ -1,6 +1,6 @@
 """How far a reading can be trusted: the variance of a gauge's readings, exactly, and its doubt for display."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from math import isqrt
@@ -15,6 +15,9 @@ class GaugeSpec:
 
     resolution: the smallest step it shows. max_permissible_error: the largest error its maker or calibration
     allows, to either side. repeatability: standard deviation of repeated readings, from a study.
+    variance: u2, the square of the standard uncertainty of one reading, in the base unit squared:
+    resolution2 / 12 + error2 / 3 + repeatability2, by JCGM 100:2008 (GUM) F.2.2.1 for the step of a display,
+    4.3.7 for equal likelihood within limits, 5.1.2 for the sum.
     Raises ConformityError negative_uncertainty.
     """
 
@@ -22,19 +25,14 @@ class GaugeSpec:
     resolution: Fraction
     max_permissible_error: Fraction
     repeatability: Fraction = Fraction(0)
+    variance: Fraction = field(init=False, compare=False)
 
     def __post_init__(self) -> None:
         if min(self.resolution, self.max_permissible_error, self.repeatability) < 0:
             raise ConformityError(ConformityCode.NEGATIVE_UNCERTAINTY)
-
-    @property
-    def variance(self) -> Fraction:
-        """u2, the square of the standard uncertainty of one reading, in the base unit squared.
-
-        resolution2 / 12 + error2 / 3 + repeatability2: JCGM 100:2008 (GUM) F.2.2.1 for the step of a display,
-        4.3.7 for equal likelihood within limits, 5.1.2 for the sum.
-        """
-        return self.resolution**2 / 12 + self.max_permissible_error**2 / 3 + self.repeatability**2
+        # Once a gauge, not once a reading: a tech line takes many readings with one gauge.
+        variance = self.resolution**2 / 12 + self.max_permissible_error**2 / 3 + self.repeatability**2
+        object.__setattr__(self, "variance", variance)
 
 
 def describe_gauge(
