@@ -101,8 +101,7 @@ def best_block(*, drivers: int, lanes: int, rest: bool, steps: int) -> Block:
     if comb(drivers - 1, lanes - 1) <= _FEW_ENOUGH_TO_TRY_ALL:
         candidates: Iterable[Block] = _all_blocks(drivers, lanes)
     else:
-        climbed = _Climb(drivers, lanes, rest=rest, steps=steps).run()
-        candidates = (multiple for block in climbed for multiple in _multiples(block, drivers))
+        candidates = _searched(drivers, lanes, rest=rest, steps=steps)
     best = min(candidates, key=lambda block: (block_merit(block, drivers=drivers).rank(rest=rest), block))
     return _spread_over_lanes(best, drivers)
 
@@ -113,14 +112,33 @@ def _all_blocks(drivers: int, lanes: int) -> Iterator[Block]:
         yield (0, *others)
 
 
-def _multiples(block: Block, drivers: int) -> Iterator[Block]:
-    """The block times every number that has no factor in common with the drivers.
+def _searched(drivers: int, lanes: int, *, rest: bool, steps: int) -> list[Block]:
+    """Blocks found by climbing, with all their multiples.
+
+    For rest half the budget goes to the most even blocks of all, since where many drivers meet seldom one of
+    their multiples has no back-to-back run and no price is paid for it.
+    """
+    climbs = [_Climb(drivers, lanes, rest=False, steps=(steps + 1) // 2 if rest else steps)]
+    if rest:
+        climbs.append(_Climb(drivers, lanes, rest=True, steps=(steps + 1) // 2))
+    blocks = [block for climb in climbs for block in climb.run()]
+    return [*_multiples_of(blocks, drivers), _evenly_spaced(drivers, lanes)]
+
+
+def _evenly_spaced(drivers: int, lanes: int) -> Block:
+    """A block with as few back-to-back runs as can be, whatever a search finds: waits are equal within one."""
+    return tuple(place * drivers // lanes for place in range(lanes))
+
+
+def _multiples_of(blocks: Iterable[Block], drivers: int) -> Iterator[Block]:
+    """Each block times every number that has no factor in common with the drivers.
 
     That only renames the differences: meetings stay as even as they were, while waits change.
     """
-    for factor in range(1, drivers // 2 + 1):
-        if gcd(factor, drivers) == 1:
-            yield _turned_to_least([factor * number % drivers for number in block], drivers)
+    factors = [factor for factor in range(1, drivers // 2 + 1) if gcd(factor, drivers) == 1]
+    for block in blocks:
+        for factor in factors:
+            yield tuple(sorted(factor * number % drivers for number in block))
 
 
 def _turned_to_least(block: Iterable[int], drivers: int) -> Block:
