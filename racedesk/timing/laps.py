@@ -228,14 +228,7 @@ def _part(sections: int, written_divisor: int, divisor: int) -> Fraction:
             written=written_divisor,
             divisor=divisor,
         )
-    if sections >= divisor:
-        raise LapsError(
-            "section_too_big",
-            f"This track has {divisor} sections a lap, so a part lap is 0 to {divisor - 1} sections, not {sections}.",
-            sections=sections,
-            divisor=divisor,
-        )
-    return Fraction(sections, divisor)
+    return LapCount(0, sections, divisor).as_fraction
 
 
 def _not_read(words: str) -> LapsError:

@@ -87,7 +87,7 @@ def test_the_same_tie_by_another_rule_may_go_the_other_way():
 
 
 def test_equal_best_lanes_go_on_to_the_next_best():
-    one = score("a", 50, lanes=(LaneScore(1, 400), LaneScore(2, 350), LaneScore(3, 250)))
+    one = score("a", 50, lanes=(LaneScore(1, 250), LaneScore(2, 350), LaneScore(3, 400)))
     two = score("b", 50, lanes=(LaneScore(1, 300), LaneScore(2, 300), LaneScore(3, 400)))
     assert places([two, one], TieBreak.BEST_LANE) == [(1, "a"), (2, "b")]
 
@@ -103,6 +103,12 @@ def test_a_tie_without_a_rule_is_shared_and_the_next_place_is_skipped():
     ]
     assert placings[1].decided_by is TieBreak.SHARED
     assert placings[1].explanation == "tied on 50.00: the place is shared"
+
+
+def test_a_rule_may_part_one_and_leave_two_to_share():
+    times = {"a": "9.1", "b": "9.0", "c": "9.0", "d": "9.2"}
+    entries = [score(key, 50, best_lap_s=Decimal(time)) for key, time in times.items()]
+    assert places(entries, TieBreak.BEST_LAP) == [(1, "b"), (1, "c"), (3, "a"), (4, "d")]
 
 
 def test_shared_in_the_rule_stops_there():

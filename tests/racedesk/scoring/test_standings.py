@@ -110,6 +110,12 @@ def test_dropped_points_may_part_a_tie():
     assert table(rounds, **rules) == [(1, "b", 18), (2, "a", 18)]
 
 
+def test_a_rule_may_part_one_and_leave_two_to_share():
+    rounds = rounds_of(a="18 7", b="15 10", c="15 10", d="10 15")
+    rounds.append(Round(3, (RoundResult("b", Decimal(0), 1), RoundResult("c", Decimal(0), 1))))
+    assert table(rounds, countback_depth=2) == [(1, "b", 25), (1, "c", 25), (3, "a", 25), (4, "d", 25)]
+
+
 def test_the_last_round_may_part_a_tie():
     rounds = rounds_of(a="10 8", b="8 10")
     assert table(rounds, tie_breaks=(SeasonTieBreak.LAST_ROUND,)) == [(1, "b", 18), (2, "a", 18)]

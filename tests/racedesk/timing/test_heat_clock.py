@@ -196,6 +196,13 @@ def test_a_call_in_the_countdown_after_a_call_holds_no_moment_twice():
     assert heat.state.first_green_at_ms == T0 + 3_000
 
 
+def test_a_call_that_is_over_grows_no_more():
+    heat = green_heat().at(13).does(EventKind.CALL_TRACK).at(20).does(EventKind.RESUME)
+    assert held_ms(heat.state, T0 + 21_000) == 8_000
+    heat.at(60).does(EventKind.CALL_TRACK).at(70).does(EventKind.RESUME).at(90).does(EventKind.END)
+    assert [call.held_ms(T0 + 999_000) for call in heat.state.calls] == [10_000, 13_000]
+
+
 def test_ending_during_a_call_stops_the_call():
     heat = green_heat().at(13).does(EventKind.CALL_TRACK).at(20).does(EventKind.END)
     assert held_ms(heat.state, T0 + 999_000) == 7_000
@@ -228,6 +235,8 @@ def test_typed_laps_change_only_by_a_correction_with_a_reason():
     heat.does(EventKind.LAPS_CORRECTED, lane=1, laps=LapCount(19, 9, 20), reason="one missed")
     typed = heat.state.laps_on(1)
     assert (str(typed.laps), typed.corrections, typed.reason) == ("19.45", 1, "one missed")
+    heat.does(EventKind.LAPS_CORRECTED, lane=1, laps=LapCount(18, 9, 20), reason="it was not")
+    assert heat.state.laps_on(1).corrections == 2
 
 
 def test_laps_of_a_closed_heat_can_be_corrected_and_it_stays_closed():
