@@ -1,0 +1,317 @@
+"""The tech line: open a card, record what is found, let a judge decide, sign, inspect again what failed.
+
+Nothing that was found is ever lost: a correction strikes the old finding through and keeps it. Findings are their own
+log (who, when, by which gauge, to which limit); the club's log adds what changes a card's standing.
+"""
+
+import datetime as dt
+from dataclasses import dataclass
+
+from django.db import transaction
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from inspection.clauses.selectors import checked_clauses, limit_words
+from inspection.clubs.services import write_log
+from inspection.inspections.errors import (
+    BuildChanged,
+    BuildIsCurrent,
+    ClauseNotOnCard,
+    NotAllChecked,
+    NothingFailed,
+    OccasionNameMissing,
+    SheetNotPublished,
+)
+from inspection.models import (
+    Build,
+    Car,
+    Clause,
+    Club,
+    Finding,
+    Gauge,
+    Inspection,
+    RuleSheetRevision,
+    TechOccasion,
+    TrackLayout,
+    User,
+)
+from inspection.readings.errors import ReasonMissing
+from inspection.readings.selectors import Understood, understand
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recorded:
+    """What became of an answer.
+
+    replaced: the finding it strikes through, perhaps another inspector's. was_sent_before: the same sending came
+    twice and was recorded once. reopened: the card was signed; the signature is gone.
+    """
+
+    finding: Finding
+    replaced: Finding | None = None
+    was_sent_before: bool = False
+    reopened: bool = False
+
+
+@transaction.atomic
+def open_occasion(
+    *,
+    club: Club,
+    name: str,
+    date: dt.date,
+    revision: RuleSheetRevision,
+    track_layout: TrackLayout | None = None,
+    by: User | None,
+) -> TechOccasion:
+    """A tech day or the tech of a race night. The revision is pinned: a newer one has no effect on it.
+
+    Refuses a draft (SheetNotPublished) and a blank name (OccasionNameMissing).
+    """
+    if not revision.is_published:
+        raise SheetNotPublished(sheet=revision)
+    if not name.strip():
+        raise OccasionNameMissing
+    occasion = TechOccasion.objects.create(
+        club=club, name=name.strip(), date=date, revision=revision, track_layout=track_layout
+    )
+    write_log(club=club, action="opened tech", subject=occasion, by=by, revision=str(revision))
+    return occasion
+
+
+@transaction.atomic
+def open_inspection(
+    *, occasion: TechOccasion, car: Car, phase: str = Inspection.Phase.BEFORE, by: User | None
+) -> Inspection:
+    """The car's card at this phase: the one there is, or a new one for the car's latest build."""
+    if car.club_id != occasion.club_id:
+        raise Car.DoesNotExist
+    latest = car.builds.order_by("-number").first()
+    card, is_new = Inspection.objects.get_or_create(
+        occasion=occasion, car=car, phase=phase, defaults={"build": latest, "opened_by": by}
+    )
+    if is_new:
+        write_log(club=occasion.club, action="opened card", subject=card, by=by)
+    elif card.build_id != (latest.pk if latest else None) and not card.findings.exists():
+        card.build = latest
+        card.save(update_fields=["build"])
+    return card
+
+
+@transaction.atomic
+def record_measurement(
+    *,
+    inspection: Inspection,
+    clause: Clause,
+    text: str,
+    gauge: Gauge | None = None,
+    client_key: str = "",
+    confirmed: bool = False,
+    reason: str = "",
+    by: User | None,
+) -> Recorded:
+    """Record the answer to one clause: a reading, yes or no, go or no-go, a choice, or a judge's pass or fail.
+
+    text: as typed, in the club's decimal mark, the unit typed or implied by the gauge, else by the clause. gauge: what
+    it was taken with; None for the clause's own. confirmed: a reading outside the plausible band is right, and is
+    recorded with a note. client_key: sent with each answer by the page; a repeated sending is recorded once, and the
+    same key with another text is a correction. reason: asked of a judge.
+    Refuses with an AnswerRefused: ReadingNotUnderstood, DidYouMean, AnswerNotKnown, ReasonMissing, GaugeOfWrongKind,
+    ClauseNotOnCard.
+    """
+    card = _locked(inspection)
+    clause = _on_card(card, clause)
+    before = _sent_before(card, client_key)
+    if before is not None and before.answer == text.strip()[:80]:
+        return Recorded(finding=before, was_sent_before=True)
+    understood = understand(
+        clause=clause,
+        text=text,
+        gauge=gauge,
+        decimal_mark=card.occasion.club.decimal_mark,
+        confirmed=confirmed,
+        reason=reason,
+    )
+    return _record(card, clause, understood, client_key="" if before else client_key, by=by)
+
+
+@transaction.atomic
+def record_ruling(
+    *, inspection: Inspection, clause: Clause, passes: bool, reason: str, client_key: str = "", by: User
+) -> Recorded:
+    """A judge decides a clause, whatever it asks for: by is the judge, and the reason is kept with the date.
+
+    A ruling stands over a reading; the reading stays on the card, struck through.
+    Refuses ReasonMissing and ClauseNotOnCard.
+    """
+    card = _locked(inspection)
+    clause = _on_card(card, clause)
+    before = _sent_before(card, client_key)
+    if before is not None:
+        return Recorded(finding=before, was_sent_before=True)
+    if not reason.strip():
+        raise ReasonMissing
+    understood = Understood.ruling(passes=passes, reason=reason)
+    return _record(card, clause, understood, client_key=client_key, by=by)
+
+
+@transaction.atomic
+def sign_card(*, inspection: Inspection, not_clear: bool = False, by: User) -> Inspection:
+    """Sign the card: clear when every clause of its phase was found to pass, otherwise not clear.
+
+    A card with clauses not checked is signed only when the inspector says that it is not clear (`not_clear`).
+    Signing twice changes nothing. Refuses NotAllChecked and BuildChanged.
+    """
+    card = _locked(inspection)
+    if card.signed_at is not None:
+        return card
+    _check_build(card)
+    clauses = checked_clauses(card.occasion.revision, card.phase)
+    current = {finding.clause_id: finding for finding in card.findings.filter(superseded_at__isnull=True)}
+    missing = [clause for clause in clauses if clause.pk not in current]
+    if missing and not not_clear:
+        raise NotAllChecked(count=len(missing), numbers=", ".join(clause.number for clause in missing))
+    failed = [f.clause_number for f in current.values() if f.outcome == Finding.Outcome.FAIL]
+    card.signed_at = timezone.now()
+    card.signed_by = by
+    card.signed_clear = not missing and not failed and not not_clear
+    card.save(update_fields=["signed_at", "signed_by", "signed_clear"])
+    action = "signed card clear" if card.signed_clear else "signed card not clear"
+    write_log(
+        club=card.occasion.club,
+        action=action,
+        subject=card,
+        by=by,
+        failed=failed,
+        not_checked=[clause.number for clause in missing],
+    )
+    return card
+
+
+@transaction.atomic
+def inspect_again(*, inspection: Inspection, by: User | None) -> Inspection:
+    """The car comes back cured: what failed is to be found anew, what passed stays. Refuses NothingFailed."""
+    card = _locked(inspection)
+    failed = list(card.findings.filter(superseded_at__isnull=True, outcome=Finding.Outcome.FAIL))
+    if not failed:
+        raise NothingFailed
+    _reopen(card, failed)
+    write_log(
+        club=card.occasion.club,
+        action="inspected again",
+        subject=card,
+        by=by,
+        attempt=card.attempt,
+        clauses=[finding.clause_number for finding in failed],
+    )
+    return card
+
+
+@transaction.atomic
+def take_up_build(*, inspection: Inspection, by: User | None) -> Inspection:
+    """The card goes on with the car's latest build. Refuses BuildIsCurrent.
+
+    What was measured on another build says nothing of this one: every clause is to be found anew. Where no build was
+    declared before, the findings stand and the card is signed again.
+    """
+    card = _locked(inspection)
+    latest = _latest_build(card.car)
+    if latest is None or card.build_id == latest.pk:
+        raise BuildIsCurrent
+    had_build = card.build is not None
+    card.build = latest
+    current = list(card.findings.filter(superseded_at__isnull=True)) if had_build else []
+    _reopen(card, current)
+    write_log(club=card.occasion.club, action="took up build", subject=card, by=by, build=latest.number)
+    return card
+
+
+def _locked(inspection: Inspection) -> Inspection:
+    """The card as it stands, held until the transaction ends, so that two stations take turns."""
+    Inspection.objects.select_for_update().get(pk=inspection.pk)
+    return Inspection.objects.select_related("occasion__club", "occasion__revision", "car", "build").get(
+        pk=inspection.pk
+    )
+
+
+def _on_card(card: Inspection, clause: Clause) -> Clause:
+    """The clause as the card asks it, its characteristic and gauges loaded."""
+    for checked in checked_clauses(card.occasion.revision, card.phase):
+        if checked.pk == clause.pk:
+            return checked
+    raise ClauseNotOnCard(number=clause.number)
+
+
+def _sent_before(card: Inspection, client_key: str) -> Finding | None:
+    return card.findings.filter(client_key=client_key).first() if client_key else None
+
+
+def _record(card: Inspection, clause: Clause, understood: Understood, *, client_key: str, by: User | None) -> Recorded:
+    """Write the finding with everything it was decided by, and strike through the one it replaces."""
+    now = timezone.now()
+    club = card.occasion.club
+    replaced = card.findings.filter(clause=clause, superseded_at__isnull=True).select_related("by").first()
+    if replaced is not None:
+        replaced.superseded_at = now
+        replaced.save(update_fields=["superseded_at"])
+    finding = Finding.objects.create(
+        inspection=card,
+        clause=clause,
+        attempt=card.attempt,
+        clause_number=clause.number,
+        subject=str(clause.characteristic or clause.text)[:80],
+        limit_text=limit_words(clause, decimal_mark=club.decimal_mark)[:200],
+        gauge=understood.gauge,
+        gauge_name=understood.gauge.name if understood.gauge else "",
+        variance=understood.variance_text,
+        answer=understood.answer[:80],
+        reading=understood.reading.canonical if understood.reading else "",
+        unit=understood.reading.unit.symbol if understood.reading else "",
+        zone=understood.zone,
+        outcome=Finding.Outcome.PASS if understood.verdict.clears else Finding.Outcome.FAIL,
+        is_too_close=understood.verdict.too_close,
+        reason=understood.reason[:500],
+        at=now,
+        by=by,
+        client_key=client_key[:40],
+    )
+    reopened = card.signed_at is not None
+    if reopened:
+        _drop_signature(card)
+    if replaced is not None or reopened or understood.reason:
+        write_log(
+            club=club,
+            action="corrected finding" if replaced else "recorded finding",
+            subject=card,
+            by=by,
+            reason=understood.reason,
+            clause=clause.number,
+            answer=finding.answer,
+            outcome=finding.outcome,
+            before=replaced.answer if replaced else "",
+            dropped_signature=reopened,
+        )
+    return Recorded(finding=finding, replaced=replaced, reopened=reopened)
+
+
+def _reopen(card: Inspection, findings: list[Finding]) -> None:
+    """Strike these findings through and start the next attempt, unsigned."""
+    now = timezone.now()
+    card.findings.filter(pk__in=[finding.pk for finding in findings]).update(superseded_at=now)
+    card.attempt += 1
+    _drop_signature(card)
+
+
+def _drop_signature(card: Inspection) -> None:
+    card.signed_at = card.signed_by = card.signed_clear = None
+    card.save(update_fields=["signed_at", "signed_by", "signed_clear", "attempt", "build"])
+
+
+def _latest_build(car: Car) -> Build | None:
+    return car.builds.order_by("-number").first()
+
+
+def _check_build(card: Inspection) -> None:
+    latest = _latest_build(card.car)
+    if latest is not None and card.build_id != latest.pk:
+        inspected = _("build {number}").format(number=card.build.number) if card.build else _("no declared build")
+        raise BuildChanged(latest=latest.number, inspected=inspected)
