@@ -25,7 +25,8 @@ MORE_MODULES = {"inspection/clubs": {"access", "middleware"}}
 SLICES = {
     "racedesk": ["events", "entries", "heats", "racecontrol", "results", "seasons", "raceday"],
     "inspection": [
-        "clubs", "drivers", "tracks", "rulesheets", "cars", "builds", "gauges", "inspections", "founding",
+        "clubs", "drivers", "tracks", "gauges", "clauses", "exchange", "rulesheets", "cars", "builds", "inspections",
+        "founding",
     ],
 }  # fmt: skip
 NAMES_THAT_SAY_NOTHING = {"utils", "util", "helpers", "helper", "common", "misc", "tools", "base_views", "mixins"}

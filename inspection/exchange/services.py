@@ -1,0 +1,72 @@
+"""Make a sheet: empty, or with all that a starter or a file says."""
+
+import uuid
+from typing import Any
+
+from django.db import transaction
+
+from inspection.clauses.services import save_clause
+from inspection.clubs.services import write_log
+from inspection.exchange.errors import SheetNameTaken
+from inspection.exchange.selectors import SheetContent
+from inspection.models import Clause, Club, RacingClass, RuleSheet, RuleSheetRevision, User
+
+
+@transaction.atomic
+def create_rule_sheet(
+    *, club: Club, name: str, racing_class: RacingClass | None = None, by: User | None
+) -> RuleSheetRevision:
+    """A new sheet with an empty draft, revision 1. Raises SheetNameTaken."""
+    return new_sheet(club=club, name=name, racing_class=racing_class, by=by, action="started rule sheet")
+
+
+@transaction.atomic
+def create_from_content(
+    *,
+    club: Club,
+    content: SheetContent,
+    name: str = "",
+    racing_class: RacingClass | None = None,
+    by: User | None,
+) -> RuleSheetRevision:
+    """A new sheet with a draft that says what a starter or a file says; all of it or nothing.
+
+    Characteristics that the club lacks are made. racing_class: else the class that the content names, made if need
+    be. Raises SheetNameTaken.
+    """
+    if racing_class is None and content.racing_class:
+        racing_class, _ = RacingClass.objects.get_or_create(
+            club=club, name=content.racing_class, defaults={"scale": content.scale}
+        )
+    revision = new_sheet(
+        club=club,
+        name=name or content.name,
+        racing_class=racing_class,
+        by=by,
+        action="brought in rule sheet",
+        preamble=content.opening_words,
+        decision_rule=content.decision_rule,
+        is_closed=content.is_closed,
+    )
+    for characteristic in content.new_characteristics:
+        characteristic.club = club
+        characteristic.save()
+    for position, (lasting_id, clause) in enumerate(content.clauses, start=1):
+        save_clause(Clause(revision=revision, lasting_id=lasting_id or uuid.uuid4(), position=position), clause)
+    return revision
+
+
+def new_sheet(
+    *, club: Club, name: str, racing_class: RacingClass | None, by: User | None, action: str, **draft: Any
+) -> RuleSheetRevision:
+    check_name_free(club, name)
+    sheet = RuleSheet.objects.create(club=club, name=name, racing_class=racing_class)
+    revision = RuleSheetRevision.objects.create(rule_sheet=sheet, number=1, **draft)
+    write_log(club=club, action=action, subject=revision, by=by)
+    return revision
+
+
+def check_name_free(club: Club, name: str, besides: RuleSheet | None = None) -> None:
+    taken = RuleSheet.objects.of(club).filter(name__iexact=name)
+    if taken.exclude(pk=besides.pk if besides else None).exists():
+        raise SheetNameTaken(name=name)
