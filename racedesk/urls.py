@@ -3,5 +3,12 @@
 from django.urls import include, path
 
 urlpatterns = [
+    path("", include("racedesk.checkin.urls")),
+    path("", include("racedesk.entries.urls")),
+    path("", include("racedesk.entrylists.urls")),
+    path("", include("racedesk.events.urls")),
+    path("", include("racedesk.takings.urls")),
+    path("", include("racedesk.results.urls")),
+    path("", include("racedesk.seasons.urls")),
     path("", include("inspection.urls")),
 ]

@@ -24,9 +24,7 @@ def result_paper(
     return paper(request, "print/result_sheet.html", context, file_name=name)
 
 
-def result_export(
-    file_format: str, *, race: Race, rows: Sequence[ShownRow], lanes: Sequence[Lane]
-) -> HttpResponse:
+def result_export(file_format: str, *, race: Race, rows: Sequence[ShownRow], lanes: Sequence[Lane]) -> HttpResponse:
     """One row a placing; laps as the page shows them, lanes in columns."""
     headers = [
         *(_("Place"), _("Driver"), _("Car"), _("Laps"), _("Penalty laps"), _("State")),

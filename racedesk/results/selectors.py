@@ -216,9 +216,7 @@ class ShownRow:
 
 def shown_rows(rows: Sequence[ResultRow], lane_numbers: Sequence[int]) -> list[ShownRow]:
     """Rows with figures a lane, gaps to the first, and the best of each lane marked. No query."""
-    best = {
-        number: max((row.lanes.get(str(number), 0) for row in rows), default=0) for number in lane_numbers
-    }
+    best = {number: max((row.lanes.get(str(number), 0) for row in rows), default=0) for number in lane_numbers}
     nets = {id(row): row.sections - row.penalty_laps * row.divisor for row in rows}
     placed = [nets[id(row)] for row in rows if row.place]
     leader, last = (placed[0], min(placed)) if placed else (0, 0)
@@ -237,4 +235,3 @@ def shown_rows(rows: Sequence[ResultRow], lane_numbers: Sequence[int]) -> list[S
             )
         )
     return shown
-
