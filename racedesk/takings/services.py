@@ -1,0 +1,88 @@
+"""Take money and give it back. A line is never changed: a mistake is taken back by another line."""
+
+import datetime as dt
+from decimal import Decimal
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from inspection.clubs.services import write_log
+from inspection.models import Driver, User
+from racedesk.models import Entry, EntryDriver, Event, Payment
+from racedesk.takings.errors import AlreadyTakenBack, AmountNotPositive, AmountTooLarge, CreditNotThere, MoreThanPaid
+from racedesk.takings.selectors import Kind, account_of, credit_of
+
+LARGEST = Decimal("999999.99")
+
+
+@transaction.atomic
+def record_payment(
+    *, entry: Entry, kind: str, amount: Decimal, by: User | None, note: str = "", now: dt.datetime | None = None
+) -> Payment:
+    """One line of the night's takings for this entry's first driver. kind: of Payment.Kind; amount above zero.
+
+    Refused: amount_not_positive, amount_too_large, credit_not_there (using more credit than there is),
+    more_than_paid (paying back more than was paid for this entry).
+    """
+    entry = Entry.objects.select_for_update(of=("self",)).select_related("race__event__club").get(pk=entry.pk)
+    event = entry.race.event
+    driver = EntryDriver.objects.filter(entry=entry).select_related("driver").order_by("position", "id")[0].driver
+    _check_amount(amount)
+    if kind == Kind.PAID_BACK and account_of(entry).cash < amount:
+        raise MoreThanPaid(driver=driver, paid=account_of(entry).cash, amount=amount)
+    if kind == Kind.CREDIT_USED:
+        _check_credit(event, driver, amount)
+    moment = {"at": now} if now is not None else {}
+    line = Payment.objects.create(
+        event=event, driver=driver, entry=entry, kind=Kind(kind), amount=amount, note=note, by=by, **moment
+    )
+    write_log(club=event.club, action="recorded payment", subject=line, by=by, kind=str(kind), amount=str(amount))
+    return line
+
+
+def _check_amount(amount: Decimal) -> None:
+    if not amount.is_finite() or amount <= 0:
+        raise AmountNotPositive
+    if amount > LARGEST:
+        raise AmountTooLarge(largest=LARGEST)
+
+
+def _check_credit(event: Event, driver: Driver, amount: Decimal) -> None:
+    # The driver's row is the lock of his credit: two desks must not spend the same credit.
+    Driver.objects.select_for_update().get(pk=driver.pk)
+    credit = credit_of(event.club, [driver])[driver.pk]
+    if credit < amount:
+        raise CreditNotThere(driver=driver, credit=credit, amount=amount)
+
+
+@transaction.atomic
+def take_back_payment(*, payment: Payment, reason: str, by: User | None) -> Payment:
+    """Set a mistaken line right by one of the same kind and amount that counts the other way.
+
+    Refused: already_taken_back (also for a line that takes another back), credit_not_there (the credit was spent).
+    """
+    payment = Payment.objects.select_for_update(of=("self",)).select_related("event__club", "driver").get(pk=payment.pk)
+    if payment.corrects_id is not None or Payment.objects.filter(corrects=payment).exists():
+        raise AlreadyTakenBack
+    if payment.kind == Kind.CREDIT_GIVEN:
+        _check_credit(payment.event, payment.driver, payment.amount)
+    line = Payment.objects.create(
+        event=payment.event,
+        driver=payment.driver,
+        entry=payment.entry,
+        kind=payment.kind,
+        amount=payment.amount,
+        note=(reason or _("taken back"))[:200],
+        by=by,
+        corrects=payment,
+    )
+    write_log(
+        club=payment.event.club,
+        action="took back payment",
+        subject=line,
+        by=by,
+        reason=reason,
+        kind=payment.kind,
+        amount=str(payment.amount),
+    )
+    return line
