@@ -88,6 +88,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "axes.middleware.AxesMiddleware",
+    "inspection.clubs.middleware.RefusalMiddleware",
 ]
 
 ROOT_URLCONF = "racedesk.urls"
@@ -151,7 +152,6 @@ AUTH_USER_MODEL = "inspection.User"
 AUTHENTICATION_BACKENDS = [
     "axes.backends.AxesStandaloneBackend",
     "inspection.clubs.access.ClubBackend",
-    "django.contrib.auth.backends.ModelBackend",
 ]
 PASSWORD_HASHERS = [
     "django.contrib.auth.hashers.Argon2PasswordHasher",

@@ -14,3 +14,5 @@ STORAGES = STORAGES | {"staticfiles": {"BACKEND": "django.contrib.staticfiles.st
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = True
 AXES_ENABLED = False
+# Without the throttle, which its own test puts back: a test signs in more often than a person may.
+AUTHENTICATION_BACKENDS = ["inspection.clubs.access.ClubBackend"]

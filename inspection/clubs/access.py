@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from django.conf import settings
-from django.contrib.auth.backends import BaseBackend
+from django.contrib.auth.backends import ModelBackend
 from django.contrib.auth.models import AnonymousUser
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotAllowed
@@ -58,8 +58,8 @@ def permissions_of(roles: Iterable[str]) -> frozenset[str]:
     return frozenset(permission for permission, given_to in PERMISSIONS.items() if held & given_to)
 
 
-class ClubBackend(BaseBackend):
-    """Answers `user.has_perm("club.inspect", club)`; the object is a club or anything with a `club`."""
+class ClubBackend(ModelBackend):
+    """Signs people in by name and password, and answers `user.has_perm("club.inspect", club)`; the object is a club or anything with a `club`."""
 
     def has_perm(self, user_obj: Any, perm: str, obj: Any = None) -> bool:
         if obj is None or perm not in PERMISSIONS or not user_obj.is_active:
