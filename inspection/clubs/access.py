@@ -59,7 +59,10 @@ def permissions_of(roles: Iterable[str]) -> frozenset[str]:
 
 
 class ClubBackend(ModelBackend):
-    """Signs people in by name and password, and answers `user.has_perm("club.inspect", club)`; the object is a club or anything with a `club`."""
+    """Signs people in by name and password, and answers `user.has_perm("club.inspect", club)`.
+
+    The object is a club, or anything with a `club`.
+    """
 
     def has_perm(self, user_obj: Any, perm: str, obj: Any = None) -> bool:
         if obj is None or perm not in PERMISSIONS or not user_obj.is_active:
