@@ -23,7 +23,9 @@ SLICE_MODULES = {
 # The lowest slice also holds what every page wears and what stands round every request.
 MORE_MODULES = {"inspection/clubs": {"access", "middleware"}}
 SLICES = {
-    "racedesk": ["events", "entries", "heats", "racecontrol", "results", "seasons", "raceday"],
+    "racedesk": [
+        "events", "takings", "entries", "checkin", "entrylists", "heats", "draws", "racecontrol", "boards", "results", "seasons", "raceday",
+    ],
     "inspection": [
         "clubs", "drivers", "tracks", "gauges", "clauses", "exchange", "rulesheets", "cars", "builds", "inspections",
         "founding",
@@ -35,6 +37,10 @@ NAMES_THAT_SAY_NOTHING = {"utils", "util", "helpers", "helper", "common", "misc"
 def tracked(*patterns: str) -> list[Path]:
     done = subprocess.run(["git", "ls-files", *patterns], cwd=ROOT, capture_output=True, text=True, check=True)
     return [Path(line) for line in done.stdout.splitlines() if (ROOT / line).exists()]
+
+
+PURE = {"conformity", "gearing", "rotation", "timing", "scoring", "forecast"}
+NOT_CODE = {"models", "migrations", "static", "locale", "management", "templatetags", "__pycache__"}
 
 
 def slices() -> list[Path]:
@@ -50,6 +56,13 @@ def test_no_other_project_level_module(package):
     allowed = PROJECT_MODULES | ({"units"} if package == "inspection" else set())
 
     assert {path.stem for path in (ROOT / package).glob("*.py")} <= allowed
+
+
+@pytest.mark.parametrize("package", ["racedesk", "inspection"])
+def test_every_folder_is_a_known_slice_or_engine(package):
+    folders = {path.name for path in (ROOT / package).iterdir() if path.is_dir()}
+
+    assert folders - PURE - NOT_CODE == set(SLICES[package])
 
 
 @pytest.mark.parametrize("folder", slices(), ids=str)
