@@ -3,10 +3,14 @@
 from django.urls import include, path
 
 urlpatterns = [
+    path("", include("racedesk.boards.urls")),
     path("", include("racedesk.checkin.urls")),
+    path("", include("racedesk.draws.urls")),
     path("", include("racedesk.entries.urls")),
     path("", include("racedesk.entrylists.urls")),
     path("", include("racedesk.events.urls")),
+    path("", include("racedesk.heats.urls")),
+    path("", include("racedesk.racecontrol.urls")),
     path("", include("racedesk.takings.urls")),
     path("", include("racedesk.results.urls")),
     path("", include("racedesk.seasons.urls")),

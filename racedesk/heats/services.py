@@ -10,6 +10,7 @@ from django.utils import timezone
 from inspection.clubs.services import write_log
 from inspection.models import Lane, MarshalPost, TrackLayout, User
 from racedesk.entries.selectors import ready_entries
+from racedesk.entries.services import hold_race
 from racedesk.heats.errors import (
     DrawChangedMeanwhile,
     DrawNotPossible,
@@ -104,8 +105,10 @@ def draw_heats(
     each other; None asks nothing.
     Refused: too_few_drivers, heat_has_begun, redraw_needs_reason, draw_changed_meanwhile, and as plan_heats.
     """
-    stage = Stage.objects.select_for_update(of=("self",)).select_related("race__event__track_layout").get(pk=stage.pk)
-    race = stage.race
+    # The entry desk takes the same lock: nobody is let in or out between reading the entries and keeping the draw.
+    race = hold_race(stage.race)
+    stage = Stage.objects.get(pk=stage.pk)
+    stage.race = race
     before = stage.draws.current().first()
     if before:
         # A heat that starts while we look takes the same locks, and then finds its draw superseded.

@@ -14,13 +14,12 @@ from racedesk.racecontrol.errors import (
     DrawSuperseded,
     LapsNeedConfirming,
     LapsNotUnderstood,
-    MoreLapsThanTime,
     NotADriverHere,
     NotAllowedNow,
     NotInHeat,
     ReasonMissing,
 )
-from racedesk.racecontrol.selectors import Understood, question_about, understand
+from racedesk.racecontrol.selectors import Understood, question_about, too_many, understand
 from racedesk.timing.errors import ClockError, LapsError
 from racedesk.timing.events import EventKind, data_of, event_of
 from racedesk.timing.heat_clock import ClockState, Phase, apply, lanes_without_laps, next_at_ms
@@ -242,8 +241,7 @@ def _understood_or_refused(
         raise LapsNotUnderstood(error, lane=lane.number) from error
     problem = understood.problem
     if problem and problem.severity is Severity.REFUSE:
-        time = state.settings.heat_length_ms // 1000
-        raise MoreLapsThanTime(laps=understood.laps, time=f"{time // 60}:{time % 60:02d}", lane=lane.number)
+        raise too_many(understood, state.settings)
     if problem and not confirmed:
         raise LapsNeedConfirming(lane=lane.number, question=question_about(problem, understood))
     return understood

@@ -1,0 +1,1 @@
+"""The director's table and the board on the wall."""

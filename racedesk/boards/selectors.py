@@ -1,0 +1,194 @@
+"""Read what the director's table and the wall show."""
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import Count, Max, Sum
+from django.utils import timezone
+from django.utils.translation import gettext_lazy
+
+from inspection.models import Lane
+from racedesk.heats.selectors import (
+    HeatCard,
+    LaneCard,
+    heat_cards,
+    heat_state,
+    heats_of,
+    heats_under_way,
+    next_heat,
+)
+from racedesk.models import Draw, Event, Heat, HeatEvent, Race
+from racedesk.racecontrol.selectors import EntryScore, scores_of
+from racedesk.timing.events import EventKind
+from racedesk.timing.heat_clock import ClockState
+from racedesk.timing.laps import LapCount
+
+
+def feed_version(event: Event) -> str:
+    """Changes whenever anything that the table or the wall shows changes. Two queries."""
+    events = HeatEvent.objects.filter(heat__draw__stage__race__event=event).aggregate(n=Count("pk"), last=Max("pk"))
+    draws = Draw.objects.filter(stage__race__event=event).aggregate(
+        last=Max("pk"), drove=Sum("heats__lanes__drove_id"), lanes=Count("heats__lanes")
+    )
+    values = (events["n"], events["last"], draws["last"], draws["drove"], draws["lanes"])
+    return "-".join(str(value or 0) for value in values)
+
+
+def clock_facts(state: ClockState) -> dict[str, Any]:
+    """What a page needs to go on with the clock by itself: plain JSON values, times by the server's clock."""
+    settings = state.settings
+    return {
+        "phase": str(state.phase),
+        "length_ms": settings.heat_length_ms,
+        "warning_ms": settings.power_off_warning_ms,
+        "run_ms": state.run_ms,
+        "green_at_ms": state.green_at_ms,
+        "ended_at_ms": state.ended_at_ms,
+        "is_timed_elsewhere": state.is_timed_elsewhere,
+        "calls": [
+            {"at_ms": call.at_ms, "heat_ms": call.heat_ms, "until_ms": call.until_ms, "ground": call.ground}
+            for call in state.calls
+        ],
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class TableRow:
+    """A lane at the director's table. so_far: the entry's laps over all lanes whose laps are in."""
+
+    card: LaneCard
+    so_far: LapCount | None
+    lanes_driven: int
+    lanes_drawn: int
+    field: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Everything the director's table shows about one heat."""
+
+    card: HeatCard
+    rows: tuple[TableRow, ...]
+    next_card: HeatCard | None
+    changeover_until_ms: int | None
+    is_last: bool
+    empty_lanes: tuple[Lane, ...] = ()
+
+
+def table_of(race: Race, heat: Heat, *, at_ms: int) -> Table | None:
+    """The heat, the heat after it and who stands where; None for a heat of an older draw. 20 queries at most."""
+    cards = heat_cards(race, at_ms=at_ms)
+    place = next((i for i, card in enumerate(cards) if card.heat.pk == heat.pk), None)
+    if place is None:
+        return None
+    card = cards[place]
+    scores = {score.seat_number: score for score in scores_of(race)}
+    later = [each for each in cards[place + 1 :] if not each.is_closed]
+    free = [each for each in cards if not each.is_closed and each.heat.pk != heat.pk]
+    used = {each.lane.pk for each in card.lanes}
+    return Table(
+        card=card,
+        rows=tuple(_table_row(each, scores.get(each.seat_number)) for each in card.lanes),
+        next_card=next(iter(later or free), None),
+        changeover_until_ms=_changeover_until(race, cards, card),
+        is_last=not free,
+        empty_lanes=tuple(lane for lane in race.event.track_layout.lanes.all() if lane.pk not in used),
+    )
+
+
+def _table_row(card: LaneCard, score: EntryScore | None) -> TableRow:
+    if score is None or not score.lanes_driven:
+        return TableRow(card, None, 0, score.lanes_drawn if score else 0, f"laps-{card.lane.number}")
+    return TableRow(card, score.total, score.lanes_driven, score.lanes_drawn, f"laps-{card.lane.number}")
+
+
+def _changeover_until(race: Race, cards: Sequence[HeatCard], card: HeatCard) -> int | None:
+    """When the change-over before this heat, or after it, is over by the server's clock."""
+    own = card.state.ended_at_ms if card.is_over else None
+    ended = own or max((each.state.ended_at_ms or 0 for each in cards), default=0)
+    return ended + race.changeover_s * 1000 if ended else None
+
+
+@dataclass(frozen=True, slots=True)
+class Board:
+    """Everything the wall shows: the heat that is on, or the next one."""
+
+    race: Race
+    table: Table
+
+
+def board_of(event: Event, *, at_ms: int) -> Board | None:
+    """The night's heat for the wall: of the race under way, else of the first that is not over. None before a draw."""
+    races = list(event.races.select_related("event__club", "event__track_layout"))
+    under_way = {heat.draw.stage.race_id: heat for heat, _state in heats_under_way(event, at_ms=at_ms)}
+    last = None
+    for race in sorted(races, key=lambda race: race.pk not in under_way):
+        heat = under_way.get(race.pk) or next_heat(race)
+        if heat is not None:
+            table = table_of(race, heat, at_ms=at_ms)
+            return Board(race, table) if table else None
+        last = (heats_of(race) or [last])[-1]
+    return _board_of_last(last, at_ms=at_ms) if last else None
+
+
+def _board_of_last(heat: Heat, *, at_ms: int) -> Board | None:
+    race = Race.objects.select_related("event__club", "event__track_layout").get(stages__draws__heats=heat)
+    table = table_of(race, heat, at_ms=at_ms)
+    return Board(race, table) if table else None
+
+
+EVENT_WORDS = {
+    EventKind.READY: gettext_lazy("Cars on the line"),
+    EventKind.STAND_DOWN: gettext_lazy("Not ready after all"),
+    EventKind.START: gettext_lazy("Start"),
+    EventKind.CALL_TRACK: gettext_lazy("Track call"),
+    EventKind.RESUME: gettext_lazy("Resume"),
+    EventKind.END: gettext_lazy("Ended"),
+    EventKind.LANE_OUT: gettext_lazy("Car out"),
+    EventKind.LANE_BACK: gettext_lazy("Car back"),
+    EventKind.LAPS_ENTERED: gettext_lazy("Laps typed"),
+    EventKind.LAPS_CORRECTED: gettext_lazy("Laps corrected"),
+    EventKind.CLOSE: gettext_lazy("All laps in"),
+    EventKind.VOID: gettext_lazy("To be run again"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class EventLine:
+    """A line of what happened in a heat. at: the time of day; left: on the heat's clock, for track calls."""
+
+    number: int
+    at: dt.datetime
+    words: str
+    lane: Lane | None
+    laps: str
+    left: str
+    reason: str
+    by: str
+
+
+def event_lines(heat: Heat) -> list[EventLine]:
+    """Everything that happened in a heat, the latest first. Four queries."""
+    state = heat_state(heat)
+    length = state.settings.heat_length_ms
+    left_at = {call.at_ms: length - call.heat_ms for call in state.calls}
+    lines = []
+    for event in heat.events.select_related("lane", "by").order_by("-number"):
+        detail = event.detail
+        laps = LapCount(detail["laps"], detail["sections"], detail["divisor"]) if "laps" in detail else None
+        left = left_at.get(event.at_ms) if event.kind == EventKind.CALL_TRACK else None
+        lines.append(
+            EventLine(
+                number=event.number,
+                at=dt.datetime.fromtimestamp(event.at_ms / 1000, tz=timezone.get_current_timezone()),
+                words=str(EVENT_WORDS[EventKind(event.kind)]),
+                lane=event.lane,
+                laps=str(laps) if laps else "",
+                left="" if left is None else f"{left // 60_000}:{left // 1000 % 60:02d}",
+                reason=event.reason or detail.get("ground", ""),
+                by=str(event.by) if event.by else "",
+            )
+        )
+    return lines

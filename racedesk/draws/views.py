@@ -1,0 +1,110 @@
+"""Pages of draws: three side by side, and how the chosen one was made."""
+
+import secrets
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from inspection.clubs.access import club_page
+from inspection.clubs.errors import Refused
+from inspection.models import Club
+from racedesk.draws.documents import draw_names, draw_options, matrix
+from racedesk.draws.forms import AdmitForm, ChoiceForm, DrawForm
+from racedesk.draws.services import admit_to_draw
+from racedesk.entries.selectors import ready_entries, unready_entries
+from racedesk.heats.documents import balance_words, done_at, length_words
+from racedesk.heats.selectors import current_draw
+from racedesk.heats.services import draw_heats, rotation_stage
+from racedesk.models import Draw, Entry, Race
+
+
+def _race(club: Club, public_id: str) -> Race:
+    return get_object_or_404(
+        Race.objects.of(club).select_related("event__club", "event__track_layout__track", "tech_occasion"),
+        public_id=public_id,
+    )
+
+
+@club_page("club.run_heats", methods=("GET", "POST"))
+def draw_create(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """Three draws side by side; using one makes the heats and goes on to printing them."""
+    race = _race(club, public_id)
+    if request.method == "GET" and "seed" not in request.GET:
+        return redirect(f"{request.path}?seed={1000 + secrets.randbelow(9000)}")
+    form = DrawForm(request.POST if request.method == "POST" else None)
+    if form.is_valid():
+        try:
+            made = draw_heats(stage=rotation_stage(race=race), **form.cleaned_data, by=request.user)
+        except Refused as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            messages.success(request, _("The heats are drawn. Print the heat sheets now."))
+            return redirect("draw-detail", club.slug, made.public_id)
+    context = _draw_context(race, form, ChoiceForm(request.POST or request.GET))
+    return render(request, "racedesk/draws/draw_create.html", context, status=409 if form.errors else 200)
+
+
+def _draw_context(race: Race, form: DrawForm, choice: ChoiceForm) -> dict[str, Any]:
+    seed, preset = choice.chosen()
+    seed = 1 if seed is None else seed
+    ready = ready_entries(race)
+    standing = current_draw(race)
+    layout = race.event.track_layout
+    options = draw_options(race, ready, seed=seed, chosen=preset) if len(ready) > 1 else []
+    heats = max(len(ready), layout.lanes.count())
+    return {
+        "event": race.event,
+        "race": race,
+        "here": "heat-list",
+        "form": form,
+        "ready": ready,
+        "unready": unready_entries(race),
+        "standing": standing,
+        "options": options,
+        "seed": seed,
+        "preset": preset,
+        "next_seed": 1000 + secrets.randbelow(9000),
+        "lanes": list(layout.lanes.all()),
+        "heats": heats,
+        "heat_length": length_words(race.heat_length_s),
+        "changeover": length_words(race.changeover_s),
+        "done_at": done_at(race, heats),
+    }
+
+
+@club_page("club.direct", methods=("POST",))
+def draw_override(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """The director lets one entry into the draw: checks it in, and overrides tech with a reason where it must."""
+    entry = get_object_or_404(Entry.objects.of(club).select_related("race__event"), public_id=public_id)
+    form = AdmitForm(request.POST)
+    try:
+        reason = form.cleaned_data["reason"] if form.is_valid() else ""
+        admit_to_draw(entry=entry, reason=reason, by=request.user)
+        messages.success(request, _("{entry} is in the draw.").format(entry=entry))
+    except Refused as refusal:
+        messages.error(request, f"{entry}: {refusal}")
+    address = reverse("draw-create", args=[club.slug, entry.race.public_id])
+    seed, preset = ChoiceForm(request.GET).chosen()
+    return redirect(f"{address}?seed={seed}&preset={preset}" if seed is not None else address)
+
+
+@club_page(public=True)
+def draw_detail(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """How a draw was made and how fair it is; what to print."""
+    draw = get_object_or_404(Draw.objects.of(club).select_related("stage__race__event__club"), public_id=public_id)
+    names, report = draw_names(draw), draw.report
+    context = {
+        "event": draw.stage.race.event,
+        "race": draw.stage.race,
+        "here": "heat-list",
+        "draw": draw,
+        "words": balance_words(report),
+        "matrix": matrix(report, names),
+        "people": list(zip(report["seats"], names, report["sit_outs"], report["duties"], strict=True)),
+        "others": draw.stage.draws.exclude(pk=draw.pk).select_related("drawn_by"),
+    }
+    return render(request, "racedesk/draws/draw_detail.html", context)

@@ -1,0 +1,74 @@
+"""Pages of heats: who drives where and when, and the same on paper."""
+
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+
+from inspection.clubs.access import club_page
+from inspection.clubs.documents import page_address, paper
+from inspection.models import Club
+from racedesk.heats.documents import balance_words, done_from, length_words, slips
+from racedesk.heats.selectors import HeatCard, current_draw, heat_cards
+from racedesk.models import Draw, Race
+
+PAPERS = ("wall", "each", "driver")
+
+
+def _race(club: Club, public_id: str) -> Race:
+    return get_object_or_404(
+        Race.objects.of(club).select_related("event__club", "event__track_layout__track", "tech_occasion"),
+        public_id=public_id,
+    )
+
+
+@club_page(public=True)
+def heat_list(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """Every heat: who drives where and when, who marshals, which is on and which is next."""
+    race = _race(club, public_id)
+    cards = heat_cards(race)
+    context = {
+        "races": race.event.races.all(),
+        "now_on": next((card for card in cards if card.is_on), None),
+        "next_up": next((card for card in cards if card.is_next), None),
+        "to_run": next((card for card in cards if card.is_on or card.is_next), None),
+    }
+    return render(request, "racedesk/heats/heat_list.html", _heats_context(race, cards, current_draw(race)) | context)
+
+
+def _heats_context(race: Race, cards: list[HeatCard], draw: Draw | None) -> dict[str, Any]:
+    """What the list and the sheets show alike."""
+    layout = race.event.track_layout
+    return {
+        "event": race.event,
+        "race": race,
+        "here": "heat-list",
+        "draw": draw,
+        "cards": cards,
+        "lanes": list(layout.lanes.all()),
+        "posts": list(layout.posts.all()),
+        "heat_length": length_words(race.heat_length_s),
+        "changeover": length_words(race.changeover_s),
+        "done_at": done_from(cards, race),
+    }
+
+
+@club_page(public=True)
+def heat_print(request: HttpRequest, club: Club, public_id: str, kind: str) -> HttpResponse:
+    """The heats on paper: the whole night, a sheet a heat (?heat= for one), or a slip a driver."""
+    related = ("stage__race__event__track_layout", "stage__race__event__club")
+    draw = get_object_or_404(Draw.objects.of(club).select_related(*related), public_id=public_id)
+    if kind not in PAPERS or draw.superseded_at is not None:
+        raise Http404
+    race = draw.stage.race
+    wanted = request.GET.get("heat", "")
+    cards = [card for card in heat_cards(race) if wanted in {"", str(card.number)}]
+    context = {
+        "slips": slips(cards),
+        "words": balance_words(draw.report),
+        "page_url": page_address(request, reverse("heat-list", args=[club.slug, race.public_id])),
+        "site": page_address(request, "/").rstrip("/"),
+    }
+    file_name = f"{race.name} {wanted} {kind}"
+    return paper(request, f"print/heat_{kind}.html", _heats_context(race, cards, draw) | context, file_name=file_name)
