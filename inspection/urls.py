@@ -3,5 +3,10 @@
 from django.urls import URLPattern, URLResolver, include, path
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("", include("inspection.clauses.urls")),
     path("", include("inspection.clubs.urls")),
+    path("", include("inspection.exchange.urls")),
+    path("", include("inspection.gauges.urls")),
+    path("", include("inspection.rulesheets.urls")),
+    path("", include("inspection.tracks.urls")),
 ]

@@ -4,12 +4,15 @@ The drawing stands in the partials templates/_*.html; here are only the values t
 """
 
 from decimal import ROUND_HALF_EVEN, Decimal
+from fractions import Fraction
 from typing import Any
 
 import segno
 from django import template
 from django.template import Context
 from django.utils.translation import gettext_lazy as _
+
+from inspection.units import Kind, as_unit, format_quantity, make_quantity
 
 register = template.Library()
 
@@ -21,6 +24,8 @@ STATES = {
     "not_checked": (_("Not checked"), "unchecked"),
     "judge_decides": (_("Judge decides"), "judge"),
 }
+NOTHING = "\N{EN DASH}"
+_TRACK_PLACES = {"m": 2, "ft": 2}  # a lane is known to the centimeter; other units have their own places
 QUIET_ZONE = 4  # modules of white round a QR code, as ISO/IEC 18004 asks
 
 # ISO 4217 currencies whose amounts have other than two decimals.
@@ -95,6 +100,26 @@ def money(context: Context, amount: Decimal | None, club: Any = None) -> str:
     places = DECIMALS.get(owner.currency, 2)
     exact = Decimal(amount).quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_EVEN)
     return f"{exact:f}".replace(".", _mark(context, owner)) + f"\N{NO-BREAK SPACE}{owner.currency}"
+
+
+@register.simple_tag(takes_context=True)
+def quantity(context: Context, value: Decimal | None, kind: str, unit: str) -> str:
+    """A stored decimal of `unit` in both systems of measures, the club's first; a dash for None.
+
+    kind: a value of `units.Kind`.
+    """
+    if value is None:
+        return NOTHING
+    shown = make_quantity(Fraction(value), as_unit(unit, Kind(kind)))
+    counterpart = shown.unit.counterpart
+    if counterpart and getattr(context.get("club"), "units", "") == "in":
+        shown, counterpart = shown.to(counterpart), unit
+    mark = _mark(context)
+    first = format_quantity(shown, places=_TRACK_PLACES.get(shown.unit.symbol), decimal_mark=mark)
+    if not counterpart:
+        return first
+    second = format_quantity(shown, unit=counterpart, places=_TRACK_PLACES.get(counterpart), decimal_mark=mark)
+    return f"{first} ({second})"
 
 
 @register.inclusion_tag("_qr.html")

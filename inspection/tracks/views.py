@@ -1,0 +1,93 @@
+"""Pages of tracks and their layouts."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+
+from inspection.clubs.access import club_page
+from inspection.clubs.errors import Refused
+from inspection.models import Club, Track, TrackLayout
+from inspection.tracks import services
+from inspection.tracks.forms import LayoutForms, TrackEditForm, TrackForm
+from inspection.tracks.selectors import current_layout, layouts_newest_first, layouts_of, tracks_of
+
+
+@club_page()
+def track_list(request: HttpRequest, club: Club) -> HttpResponse:
+    """The club's tracks, with their current lanes."""
+    return render(request, "inspection/tracks/track_list.html", {"tracks": tracks_of(club)})
+
+
+@club_page("club.manage_tracks", methods=("GET", "POST"))
+def track_create(request: HttpRequest, club: Club) -> HttpResponse:
+    """A new track and its first layout, on one page."""
+    form = TrackForm(request.POST or None)
+    forms = LayoutForms(club, None, request.POST or None)
+    if request.method == "POST" and all([form.is_valid(), forms.is_valid()]):
+        try:
+            track = services.create_track(
+                club=club, name=form.cleaned_data["name"], content=forms.content, by=request.user
+            )
+        except Refused as refusal:
+            forms.layout.add_error(None, str(refusal))
+        else:
+            messages.success(request, _("{track} is entered.").format(track=track))
+            return redirect("track-detail", club=club.slug, public_id=track.public_id)
+    context = {"form": form, "forms": forms}
+    return render(request, "inspection/tracks/layout_form.html", context, status=422 if form.is_bound else 200)
+
+
+@club_page()
+def track_detail(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """A track: its current layout, and the older ones."""
+    track = get_object_or_404(Track.objects.of(club), public_id=public_id)
+    layouts = layouts_of(track)
+    context = {"track": track, "layout": layouts[0] if layouts else None, "older": layouts[1:]}
+    return render(request, "inspection/tracks/track_detail.html", context)
+
+
+@club_page()
+def layout_detail(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """A layout as it was raced on."""
+    layouts = TrackLayout.objects.of(club).select_related("track")
+    layout = get_object_or_404(layouts, public_id=public_id)
+    older = layouts_newest_first().filter(track=layout.track).exclude(pk=layout.pk)
+    return render(
+        request, "inspection/tracks/track_detail.html", {"track": layout.track, "layout": layout, "older": older}
+    )
+
+
+@club_page("club.manage_tracks", methods=("GET", "POST"))
+def track_edit(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """Rename a track or retire it."""
+    track = get_object_or_404(Track.objects.of(club), public_id=public_id)
+    form = TrackEditForm(request.POST or None, initial={"name": track.name, "is_active": track.is_active})
+    if request.method == "POST" and form.is_valid():
+        try:
+            services.change_track(track=track, **form.cleaned_data, by=request.user)
+        except Refused as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            messages.success(request, _("Saved."))
+            return redirect("track-detail", club=club.slug, public_id=public_id)
+    context = {"form": form, "track": track}
+    return render(request, "inspection/tracks/track_form.html", context, status=422 if form.is_bound else 200)
+
+
+@club_page("club.manage_tracks", methods=("GET", "POST"))
+def layout_create(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """The track's next layout, starting from the current one."""
+    track = get_object_or_404(Track.objects.of(club), public_id=public_id)
+    forms = LayoutForms(club, current_layout(track), request.POST or None)
+    if request.method == "POST" and forms.is_valid():
+        try:
+            services.add_layout(track=track, content=forms.content, based_on=forms.based_on, by=request.user)
+        except Refused as refusal:
+            forms.layout.add_error(None, str(refusal))
+        else:
+            messages.success(request, _("The new layout holds from now on; older results keep theirs."))
+            return redirect("track-detail", club=club.slug, public_id=public_id)
+    context = {"forms": forms, "track": track}
+    status = 422 if forms.layout.is_bound else 200
+    return render(request, "inspection/tracks/layout_form.html", context, status=status)
