@@ -131,9 +131,14 @@ class PrintUnavailableError(RuntimeError):
         super().__init__(why)
 
 
+# What an address without a host is joined to. The name cannot exist (RFC 2606), and a scheme of our own would not do:
+# addresses are joined to known schemes only, and the style sheets would be lost.
+_OWN_BASE = "https://static.invalid/"
+
+
 def _static_path(url: str) -> Path:
     """The file behind one of our own static addresses. Raises ValueError for anything else."""
-    prefix = f"racedesk-static:///{settings.STATIC_URL.lstrip('/')}"
+    prefix = f"{_OWN_BASE}{settings.STATIC_URL.lstrip('/')}"
     if not url.startswith(prefix):
         raise ValueError(f"Paper may not read {url}")
     name = url[len(prefix) :].split("?", maxsplit=1)[0].split("#", maxsplit=1)[0]
@@ -175,7 +180,7 @@ def pdf_bytes(html: str) -> bytes:
         log.warning("PDFs are not available: %s", error)
         raise PrintUnavailableError("missing") from error
     try:
-        return bytes(HTML(string=html, base_url="racedesk-static:///", url_fetcher=_fetcher()).write_pdf())
+        return bytes(HTML(string=html, base_url=_OWN_BASE, url_fetcher=_fetcher()).write_pdf())
     except Exception as error:  # whatever breaks in a foreign library, the browser can still print
         log.exception("WeasyPrint failed")
         raise PrintUnavailableError("broken") from error

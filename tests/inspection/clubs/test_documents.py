@@ -7,6 +7,7 @@ from decimal import Decimal
 import pytest
 import weasyprint
 from openpyxl import load_workbook
+from pypdf import PdfReader
 
 from inspection.clubs import documents
 
@@ -50,14 +51,24 @@ def test_xlsx_keeps_a_formula_as_the_text_it_is():
     [
         "https://example.org/x.png",
         "file:///etc/passwd",
-        "racedesk-static:///static/../settings.py",
-        "racedesk-static:///secret.key",
+        "https://static.invalid/static/../settings.py",
+        "https://static.invalid/secret.key",
         "ftp://example.org/x",
     ],
 )
 def test_paper_reads_nothing_but_our_own_static_files(url):
     with pytest.raises(ValueError):
         documents._static_path(url)
+
+
+@pytest.mark.pdf
+def test_paper_is_set_in_the_typeface_of_our_own_style_sheet():
+    reader = PdfReader(
+        io.BytesIO(documents.pdf_bytes('<link rel="stylesheet" href="/static/inspection/css/print.css"><p>Heat 1'))
+    )
+
+    fonts = {str(font.get_object()["/BaseFont"]) for font in reader.pages[0]["/Resources"]["/Font"].values()}
+    assert any("RaceDesk" in font for font in fonts), fonts
 
 
 @pytest.mark.pdf
