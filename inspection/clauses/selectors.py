@@ -227,23 +227,13 @@ class ClauseProblem:
     blocking: bool
 
 
-def problems_by_clause(clauses: Sequence[Clause]) -> dict[uuid.UUID, list[ClauseProblem]]:
-    """What is wrong with the clauses of a sheet, by lasting id. No query when `clauses_of` loaded them."""
-    found: dict[uuid.UUID, list[ClauseProblem]] = {}
-    for problem in engine.find_problems([clause_for_engine(clause) for clause in clauses]):
+def problems_of(contents: Sequence[ClauseContent]) -> list[list[ClauseProblem]]:
+    """What is wrong with the clauses of a sheet, for each in turn. No query."""
+    found: list[list[ClauseProblem]] = [[] for _ in contents]
+    for problem in engine.find_problems([engine_clause(content) for content in contents]):
         message = gettext(engine.PROBLEMS[problem.code]) % problem.params
-        found.setdefault(clauses[problem.index].lasting_id, []).append(
-            ClauseProblem(problem.code.value, message, problem.blocking)
-        )
+        found[problem.index].append(ClauseProblem(problem.code.value, message, problem.blocking))
     return found
-
-
-def problems_of_content(content: ClauseContent) -> list[ClauseProblem]:
-    """What is wrong with one clause by itself, before it is saved. No query."""
-    return [
-        ClauseProblem(problem.code.value, gettext(engine.PROBLEMS[problem.code]) % problem.params, problem.blocking)
-        for problem in engine.find_problems([engine_clause(content)])
-    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -272,7 +262,7 @@ def clause_lines(
 ) -> list[ClauseLine]:
     """The clauses of a revision ready to be shown. One query, and one for the rulings."""
     clauses = clauses_of(revision)
-    problems = problems_by_clause(clauses) if with_problems else {}
+    problems = problems_of([content_of(clause) for clause in clauses]) if with_problems else [[] for _ in clauses]
     rulings = rulings_of(revision.rule_sheet) if with_rulings else {}
     return [
         ClauseLine(
@@ -281,10 +271,10 @@ def clause_lines(
             gauge=gauge_for(clause) if clause.comparator else None,
             phases=phase_words(clause.phases) if clause.comparator else "",
             readings=readings_words(clause.readings_wanted),
-            problems=problems.get(clause.lasting_id, []),
+            problems=wrong,
             rulings=rulings.get(clause.lasting_id, []),
         )
-        for clause in clauses
+        for clause, wrong in zip(clauses, problems, strict=True)
     ]
 
 

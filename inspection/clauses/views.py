@@ -13,7 +13,7 @@ from inspection.clauses.forms import ClauseForm
 from inspection.clauses.selectors import (
     limit_words,
     next_clause_number,
-    problems_of_content,
+    problems_of,
     version_of,
 )
 from inspection.clauses.services import add_clause, change_clause, delete_clause, move_clause
@@ -113,7 +113,7 @@ def echo(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     content = form.content()
     context = {
         "understood": limit_words(content, decimal_mark=club.decimal_mark),
-        "problems": [] if unread else problems_of_content(content),
+        "problems": [] if unread else problems_of([content])[0],
         "unread": unread,
     }
     return render(request, "inspection/clauses/_understood.html", context)

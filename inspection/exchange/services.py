@@ -34,10 +34,8 @@ def create_from_content(
     Characteristics that the club lacks are made. racing_class: else the class that the content names, made if need
     be. Raises SheetNameTaken.
     """
-    if racing_class is None and content.racing_class:
-        racing_class, _ = RacingClass.objects.get_or_create(
-            club=club, name=content.racing_class, defaults={"scale": content.scale}
-        )
+    if racing_class is None:
+        racing_class = class_named(club=club, name=content.racing_class, scale=content.scale)
     revision = new_sheet(
         club=club,
         name=name or content.name,
@@ -54,6 +52,14 @@ def create_from_content(
     for position, (lasting_id, clause) in enumerate(content.clauses, start=1):
         save_clause(Clause(revision=revision, lasting_id=lasting_id or uuid.uuid4(), position=position), clause)
     return revision
+
+
+def class_named(*, club: Club, name: str, scale: str = "") -> RacingClass | None:
+    """The club's class of that name, made if it has none such; None for an empty name."""
+    if not name:
+        return None
+    found = RacingClass.objects.of(club).filter(name__iexact=name).first()
+    return found or RacingClass.objects.create(club=club, name=name, scale=scale)
 
 
 def new_sheet(

@@ -7,6 +7,7 @@ read exactly, whatever decimal mark a club types and sees.
 import datetime as dt
 import hashlib
 import json
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, lru_cache
@@ -176,10 +177,21 @@ def gauges_in_use(club: Club, *, measures: str | None = None) -> QuerySet[Gauge]
     return found.filter(measures=measures) if measures else found
 
 
-def gauge_version(gauge: Gauge) -> str:
-    """A short mark of what a gauge's form shows, by which it knows that somebody else has saved meanwhile."""
-    names = ("name", "kind", "measures", "unit", "resolution", "max_permissible_error", "note")
-    said = [getattr(gauge, name) for name in names] + [str(gauge.calibrated_on), str(gauge.calibration_due)]
+_SAID_OF = {
+    Gauge: (
+        *("name", "kind", "measures", "unit", "resolution", "max_permissible_error"),
+        *("calibrated_on", "calibration_due", "note"),
+    ),
+    Characteristic: (
+        *("name", "kind", "unit", "measuring_point", "group", "plausible_low", "plausible_high"),
+        *("on_build_sheet", "default_gauge_id"),
+    ),
+}
+
+
+def version_of(row: Gauge | Characteristic) -> str:
+    """A short mark of what a form shows of a row, by which it knows that somebody else has saved meanwhile."""
+    said = [str(getattr(row, name)) for name in _SAID_OF[type(row)]]
     return hashlib.sha256(json.dumps(said).encode()).hexdigest()[:16]
 
 
@@ -257,6 +269,11 @@ def last_editor_of(club: Club, row: models.Model) -> str:
     return str(entry.by) if entry and entry.by else gettext("Somebody")
 
 
+def shown_text(text: str, *, decimal_mark: DecimalMark = ".") -> str:
+    """A stored quantity as this club writes numbers, with the decimals it was stored with."""
+    return text.replace(".", decimal_mark)
+
+
 SOON = dt.timedelta(days=30)
 
 
@@ -267,3 +284,9 @@ def calibration_state(gauge: Gauge, on: dt.date) -> str:
     if gauge.calibration_due < on:
         return "overdue"
     return "soon" if gauge.calibration_due - on <= SOON else "valid"
+
+
+def gauges_to_calibrate(gauges: Iterable[Gauge], on: dt.date) -> list[Gauge]:
+    """Those in use whose calibration is overdue or due within 30 days, the most pressing first. No query."""
+    pressing = [one for one in gauges if not one.retired_at and calibration_state(one, on) in {"soon", "overdue"}]
+    return sorted(pressing, key=lambda one: (one.calibration_due, one.name))

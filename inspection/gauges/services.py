@@ -14,8 +14,8 @@ from inspection.gauges.selectors import (
     CharacteristicContent,
     GaugeContent,
     built_in_register,
-    gauge_version,
     last_editor_of,
+    version_of,
 )
 from inspection.models import Characteristic, Club, Gauge, User
 from inspection.units import Quantity
@@ -73,15 +73,25 @@ def create_characteristic(*, club: Club, content: CharacteristicContent, by: Use
 
 @transaction.atomic
 def change_characteristic(
-    *, characteristic: Characteristic, content: CharacteristicContent, by: User | None
+    *, characteristic: Characteristic, content: CharacteristicContent, version: str, by: User | None
 ) -> Characteristic:
-    """Reword a characteristic. Its code and its kind stay: sheets and declared values stand on them."""
+    """Reword a characteristic. Its code and its kind stay: sheets and declared values stand on them.
+
+    version: what `version_of` gave when the form was opened. Raises ChangedMeanwhile.
+    """
+    stored = Characteristic.objects.select_for_update().get(pk=characteristic.pk)
+    _check_version(stored, version)
     for name, value in _characteristic_fields(content).items():
         if name != "kind":
-            setattr(characteristic, name, value)
-    characteristic.save()
-    write_log(club=characteristic.club, action="changed characteristic", subject=characteristic, by=by)
-    return characteristic
+            setattr(stored, name, value)
+    stored.save()
+    write_log(club=stored.club, action="changed characteristic", subject=stored, by=by)
+    return stored
+
+
+def _check_version(stored: Gauge | Characteristic, version: str) -> None:
+    if version_of(stored) != version:
+        raise ChangedMeanwhile(who=last_editor_of(stored.club, stored))
 
 
 def _characteristic_fields(content: CharacteristicContent) -> dict[str, Any]:
@@ -118,11 +128,10 @@ def create_gauge(*, club: Club, content: GaugeContent, by: User | None) -> Gauge
 def change_gauge(*, gauge: Gauge, content: GaugeContent, version: str, by: User | None) -> Gauge:
     """Change what is known of a gauge; what it was stays in the log. Findings keep the doubt they were decided by.
 
-    version: what `gauge_version` gave when the form was opened. Raises GaugeNameTaken and ChangedMeanwhile.
+    version: what `version_of` gave when the form was opened. Raises GaugeNameTaken and ChangedMeanwhile.
     """
     stored = Gauge.objects.select_for_update().get(pk=gauge.pk)
-    if gauge_version(stored) != version:
-        raise ChangedMeanwhile(who=last_editor_of(stored.club, stored))
+    _check_version(stored, version)
     _check_name_free(stored.club, content.name, besides=stored)
     was = _plain(stored)
     for name, value in _gauge_fields(content).items():

@@ -60,6 +60,8 @@ def sheet_rows(club: Club, *, on: dt.date, with_drafts: bool) -> list[SheetRow]:
     rows = []
     for sheet in sheets:
         own = revisions.get(sheet.pk, [])
+        for revision in own:
+            revision.rule_sheet = sheet
         draft = next((revision for revision in own if not revision.is_published), None) if with_drafts else None
         published = [revision for revision in own if revision.is_published]
         shown = shown_revision(published, on) or draft
@@ -76,6 +78,18 @@ def shown_revision(published: Iterable[RuleSheetRevision], on: dt.date) -> RuleS
     if past:
         return past[-1]
     return in_order[0] if in_order else None
+
+
+def revisions_of(sheet: RuleSheet, *, with_draft: bool) -> list[RuleSheetRevision]:
+    """The revisions of a sheet, the newest first. One query."""
+    found = sheet.revisions.order_by("-number")
+    return list(found if with_draft else found.published())
+
+
+def predecessor_of(revision: RuleSheetRevision) -> RuleSheetRevision | None:
+    """The published revision before this one, or None. One query."""
+    before = RuleSheetRevision.objects.filter(rule_sheet=revision.rule_sheet, number__lt=revision.number)
+    return before.published().order_by("-number").first()
 
 
 @dataclass(frozen=True, slots=True)

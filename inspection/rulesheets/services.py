@@ -7,7 +7,7 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.formats import date_format
 
-from inspection.clauses.selectors import clauses_of, content_of, plain_content, problems_by_clause
+from inspection.clauses.selectors import clause_lines, clauses_of, content_of, plain_content
 from inspection.clauses.services import check_version, open_draft, touch
 from inspection.clubs.services import write_log
 from inspection.exchange.services import check_name_free, new_sheet
@@ -165,15 +165,10 @@ def publish_rule_sheet(
 
 
 def _check_ready(draft: RuleSheetRevision) -> None:
-    clauses = clauses_of(draft)
-    if not clauses:
+    lines = clause_lines(draft, with_problems=True)
+    if not lines:
         raise NoClauses
-    problems = problems_by_clause(clauses)
-    unready = [
-        clause.number or "?"
-        for clause in clauses
-        if any(problem.blocking for problem in problems.get(clause.lasting_id, []))
-    ]
+    unready = [line.clause.number or "?" for line in lines if not line.is_ready]
     if unready:
         raise ProblemsRemain(numbers=", ".join(unready))
 
