@@ -1,6 +1,7 @@
 """Forms of the club's pages: text in, typed values out."""
 
 import zoneinfo
+from dataclasses import fields
 from typing import Any
 
 from django import forms
@@ -38,7 +39,7 @@ class ClubForm(forms.Form):
     """What the club has set for all its pages and papers."""
 
     name = forms.CharField(label=_("Name"), max_length=120)
-    time_zone = forms.ChoiceField(label=_("Time zone"))
+    time_zone = forms.ChoiceField(label=_("Time zone"), initial="UTC")
     units = forms.ChoiceField(label=_("Units shown first"), choices=Club.Units.choices, initial=Club.Units.METRIC)
     decimal_mark = forms.ChoiceField(
         label=_("Decimal mark"), choices=Club.DecimalMark.choices, initial=Club.DecimalMark.POINT
@@ -72,7 +73,8 @@ class ClubForm(forms.Form):
 
     @property
     def content(self) -> ClubContent:
-        return ClubContent(**{name: value for name, value in self.cleaned_data.items() if name != "version"})
+        known = {field.name for field in fields(ClubContent)}
+        return ClubContent(**{name: value for name, value in self.cleaned_data.items() if name in known})
 
 
 class RolesField(forms.MultipleChoiceField):
