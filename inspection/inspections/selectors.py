@@ -1,261 +1,16 @@
-"""The card of a car and the line of cars: read only."""
+"""The line of cars at tech, and whether each may race: read only."""
 
-from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Collection
+from dataclasses import dataclass
 from enum import StrEnum
 
-from django.db.models import OuterRef, QuerySet, Subquery
+from django.db.models import Count, OuterRef, QuerySet, Subquery
 from django.utils.translation import gettext_lazy as _lazy
 
-from inspection.clauses.selectors import (
-    checked_clauses,
-    decision_rule_of,
-    gauge_for,
-    limit_words,
-    limit_words_short,
-    limits_of,
-)
-from inspection.conformity.assess import Assessment, DecisionRule, Limits
-from inspection.conformity.uncertainty import GaugeSpec
+from inspection.clauses.selectors import checked_clauses
 from inspection.drivers.selectors import drivers_by_letters
-from inspection.gauges.selectors import gauges_in_use
 from inspection.inspections.errors import CarNotFound, SeveralCars
-from inspection.models import Build, Car, Characteristic, Clause, Club, Finding, Gauge, Inspection, TechOccasion
-from inspection.readings.errors import GaugeOfWrongKind
-from inspection.readings.selectors import (
-    Asks,
-    Why,
-    advice_words,
-    answer_text,
-    asks_of,
-    assessment_of,
-    explain,
-    margin_words,
-    measured_kind,
-    other_system,
-    spec_for,
-    state_of_finding,
-    unit_for,
-)
-from inspection.units import DecimalMark, Quantity, Unit
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CardClause:
-    """One clause of a card. place: from 1, in measuring order. struck: findings that no longer stand."""
-
-    place: int
-    clause: Clause
-    group: str
-    asks: Asks
-    subject: str
-    limit: str
-    limit_short: str
-    limits: Limits | None
-    gauge: Gauge | None
-    unit: Unit | None
-    spec: GaugeSpec | None
-    gauges: tuple[Gauge, ...] = ()
-    finding: Finding | None = None
-    struck: tuple[Finding, ...] = ()
-    decimal_mark: DecimalMark = "."
-
-    @property
-    def state(self) -> str:
-        return state_of_finding(self.finding, self.clause)
-
-    @property
-    def is_found(self) -> bool:
-        return self.finding is not None
-
-    @property
-    def answer(self) -> str:
-        return answer_text(self.finding, decimal_mark=self.decimal_mark) if self.finding else ""
-
-    @property
-    def shows_unit(self) -> bool:
-        """Is the answer a figure that needs the unit beside it?"""
-        return bool(self.finding and self.finding.reading)
-
-    @property
-    def judged(self) -> tuple[Assessment, Quantity] | None:
-        return assessment_of(self.finding, self.clause) if self.finding else None
-
-    @property
-    def margin(self) -> str:
-        judged = self.judged
-        return margin_words(*judged, decimal_mark=self.decimal_mark) if judged else ""
-
-    @property
-    def why(self) -> Why | None:
-        judged = self.judged
-        return explain(*judged, decimal_mark=self.decimal_mark) if judged else None
-
-    @property
-    def advice(self) -> str:
-        judged = self.judged
-        return advice_words(*judged, decimal_mark=self.decimal_mark) if judged else ""
-
-    @property
-    def other_reading(self) -> str:
-        """The reading in the other system of measures, or ""."""
-        judged = self.judged
-        return other_system(judged[1], decimal_mark=self.decimal_mark) if judged else ""
-
-    @property
-    def rule(self) -> DecisionRule:
-        return decision_rule_of(self.clause)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Card:
-    """A car's card: everything its page and its paper show."""
-
-    inspection: Inspection
-    clauses: tuple[CardClause, ...]
-    latest_build: Build | None
-    counts: Mapping[str, int] = field(default_factory=dict)
-
-    @property
-    def groups(self) -> list[tuple[str, list[CardClause]]]:
-        """The clauses under the place where they are checked, in measuring order."""
-        found: dict[str, list[CardClause]] = {}
-        for line in self.clauses:
-            found.setdefault(line.group, []).append(line)
-        return list(found.items())
-
-    @property
-    def to_go(self) -> int:
-        return sum(not line.is_found for line in self.clauses)
-
-    @property
-    def failed(self) -> list[CardClause]:
-        return [line for line in self.clauses if line.finding and line.finding.outcome == Finding.Outcome.FAIL]
-
-    @property
-    def too_close(self) -> list[CardClause]:
-        return [line for line in self.clauses if line.state == "too_close"]
-
-    @property
-    def is_signed(self) -> bool:
-        return self.inspection.signed_at is not None
-
-    @property
-    def has_new_build(self) -> bool:
-        """Has the car a later build than the one on this card?"""
-        latest = self.latest_build
-        return latest is not None and latest.pk != self.inspection.build_id
-
-    @property
-    def is_clear(self) -> bool:
-        return bool(self.inspection.signed_clear) and not self.has_new_build
-
-    @property
-    def gauges_used(self) -> list[str]:
-        return sorted({line.finding.gauge_name for line in self.clauses if line.finding and line.finding.gauge_name})
-
-    def at(self, place: int | None) -> CardClause | None:
-        """The clause at a place, else the first that is not found, else the last; None on an empty card."""
-        if place is not None and 1 <= place <= len(self.clauses):
-            return self.clauses[place - 1]
-        return self.after(0) or (self.clauses[-1] if self.clauses else None)
-
-    def after(self, place: int) -> CardClause | None:
-        """The next clause that is not found, from this place on and then from the start; None when all are."""
-        later = [line for line in self.clauses if not line.is_found]
-        return next((line for line in later if line.place > place), later[0] if later else None)
-
-    def line_of(self, clause: Clause) -> CardClause:
-        return next(line for line in self.clauses if line.clause.pk == clause.pk)
-
-
-def card(inspection: Inspection) -> Card:
-    """A car's card. Five queries, however many clauses it has."""
-    loaded = (
-        Inspection.objects.select_related(
-            "occasion__club",
-            "occasion__revision__rule_sheet__racing_class",
-            "occasion__track_layout__track",
-            "car__owner",
-            "car__racing_class",
-            "build",
-            "signed_by",
-        )
-        .filter(pk=inspection.pk)
-        .get()
-    )
-    club = loaded.occasion.club
-    latest = Build.objects.filter(car=loaded.car_id).order_by("-number").first()
-    by_clause: dict[int, list[Finding]] = {}
-    for finding in loaded.findings.select_related("by"):
-        by_clause.setdefault(finding.clause_id, []).append(finding)
-    clauses = checked_clauses(loaded.occasion.revision, loaded.phase)
-    return _assemble(loaded, clauses, by_clause, list(gauges_in_use(club)), latest)
-
-
-def blank_card(occasion: TechOccasion, phase: str = Inspection.Phase.BEFORE) -> Card:
-    """The card of a sheet for no car in particular, to be filled in by hand. Three queries at most."""
-    loaded = TechOccasion.objects.select_related(
-        "club", "revision__rule_sheet__racing_class", "track_layout__track"
-    ).get(pk=occasion.pk)
-    inspection = Inspection(occasion=loaded, phase=phase)
-    return _assemble(inspection, checked_clauses(loaded.revision, phase), {}, [], None)
-
-
-def _assemble(
-    inspection: Inspection,
-    clauses: Iterable[Clause],
-    by_clause: Mapping[int, list[Finding]],
-    gauges: list[Gauge],
-    latest: Build | None,
-) -> Card:
-    mark = inspection.occasion.club.decimal_mark
-    lines = tuple(
-        _card_clause(place, clause, by_clause.get(clause.pk, []), gauges, mark)
-        for place, clause in enumerate(clauses, start=1)
-    )
-    counts: dict[str, int] = {}
-    for line in lines:
-        counts[line.state] = counts.get(line.state, 0) + 1
-    return Card(inspection=inspection, clauses=lines, latest_build=latest, counts=counts)
-
-
-def _card_clause(
-    place: int, clause: Clause, findings: list[Finding], gauges: list[Gauge], mark: DecimalMark
-) -> CardClause:
-    asks = asks_of(clause)
-    gauge = gauge_for(clause)
-    is_measured = asks in {Asks.READING, Asks.GO_NO_GO}
-    current = next((finding for finding in findings if finding.superseded_at is None), None)
-    return CardClause(
-        place=place,
-        clause=clause,
-        group=clause.characteristic.get_group_display()
-        if clause.characteristic
-        else str(Characteristic.Group.OTHER.label),
-        asks=asks,
-        subject=str(clause.characteristic or clause.text[:60]),
-        limit=limit_words(clause, decimal_mark=mark),
-        limit_short=limit_words_short(clause, decimal_mark=mark),
-        limits=limits_of(clause),
-        gauge=gauge,
-        unit=unit_for(clause, gauge) if is_measured else None,
-        spec=_spec_or_none(clause, gauge) if is_measured else None,
-        gauges=tuple(g for g in gauges if is_measured and g.measures == measured_kind(clause).value),
-        finding=current,
-        struck=tuple(finding for finding in findings if finding.superseded_at is not None),
-        decimal_mark=mark,
-    )
-
-
-def _spec_or_none(clause: Clause, gauge: Gauge | None) -> GaugeSpec | None:
-    try:
-        return spec_for(clause, gauge)
-    except GaugeOfWrongKind:
-        return None
-
-
-# ---- the line of cars -----------------------------------------------------------------------------------------------
+from inspection.models import Build, Car, Club, Finding, Inspection, TechOccasion
 
 
 class Standing(StrEnum):
@@ -433,8 +188,13 @@ def cars_found(club: Club, text: str, *, most: int = 12) -> list[Car]:
 
 
 def occasion_list(club: Club) -> QuerySet[TechOccasion]:
-    """The tech days of a club, the latest first; one query."""
-    return TechOccasion.objects.of(club).select_related("revision__rule_sheet").order_by("-date", "name")
+    """The tech days of a club with `card_count`, the latest first; one query."""
+    return (
+        TechOccasion.objects.of(club)
+        .select_related("club", "revision__rule_sheet")
+        .annotate(card_count=Count("inspections"))
+        .order_by("-date", "name")
+    )
 
 
 def inspections_of(car: Car) -> QuerySet[Inspection]:

@@ -194,7 +194,7 @@ def _measured(
             raise DidYouMean(
                 plausible.suggestions,
                 decimal_mark=decimal_mark,
-                reading=format_quantity(reading, decimal_mark=decimal_mark),
+                reading=reading.canonical.replace(".", decimal_mark),
                 low=format_quantity(band.lower, decimal_mark=decimal_mark),
                 high=format_quantity(band.upper, decimal_mark=decimal_mark),
                 subject=clause.characteristic,

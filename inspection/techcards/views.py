@@ -1,0 +1,241 @@
+"""The card: measure, decide, sign, print. Works by plain forms; tech_card.js spares the reloads."""
+
+import secrets
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from inspection.clubs.access import club_page
+from inspection.clubs.errors import Refused
+from inspection.inspections import services
+from inspection.inspections.services import Recorded
+from inspection.models import Clause, Club, Inspection, TechOccasion
+from inspection.readings.errors import AnswerRefused, DidYouMean, ReadingNotUnderstood
+from inspection.techcards import documents
+from inspection.techcards.forms import AnswerForm, RulingForm
+from inspection.techcards.selectors import Card, CardClause, assessed, blank_card, card
+from inspection.units import UnitsCode
+
+
+def _inspection(club: Club, public_id: str) -> Inspection:
+    found = Inspection.objects.of(club).select_related("occasion__club", "occasion__revision")
+    return get_object_or_404(found, public_id=public_id)
+
+
+def _address(inspection: Inspection, place: int | str | None = None) -> str:
+    address = reverse("inspection-detail", args=[inspection.occasion.club.slug, inspection.public_id])
+    return f"{address}?at={place}" if place else address
+
+
+def _place(card: Card, asked: str) -> CardClause | None:
+    """The clause the address asks for, else the next to find; None for the page to sign."""
+    if asked == "sign" or (not asked and card.to_go == 0):
+        return None
+    return card.at(int(asked) if asked.isascii() and asked.isdigit() and len(asked) < 4 else None)
+
+
+def _context(request: HttpRequest, shown: Card, line: CardClause | None, **more: Any) -> dict[str, Any]:
+    return {
+        "card": shown,
+        "inspection": shown.inspection,
+        "current": line,
+        "line": line,
+        "can_inspect": request.user.has_perm("club.inspect", request.club),
+        "key": secrets.token_hex(12),
+        "here": "event-list",
+    } | more
+
+
+def _is_script(request: HttpRequest) -> bool:
+    return request.headers.get("X-Requested-With") == "fetch"
+
+
+@club_page()
+def detail(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """The card at one clause, at its list of clauses, or where it is signed."""
+    shown = card(_inspection(club, public_id))
+    line = _place(shown, request.GET.get("at", ""))
+    again = "again" in request.GET and line is not None and line.is_found
+    lists = request.GET.get("view") == "clauses"
+    context = _context(request, shown, line, measures_again=again, shows_list=lists)
+    return render(request, "inspection/techcards/card.html", context)
+
+
+@club_page("club.inspect", methods=("POST",))
+def record(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """Take one answer."""
+    inspection = _inspection(club, public_id)
+    form = AnswerForm(request.POST, inspection=inspection)
+    if not form.is_valid():
+        return _not_taken(request, inspection, None, " ".join(e for es in form.errors.values() for e in es))
+    answer = form.answer()
+    try:
+        recorded = services.record_measurement(inspection=inspection, by=request.user, **answer)
+    except AnswerRefused as refusal:
+        return _not_taken(request, inspection, answer["clause"], str(refusal), asked=refusal)
+    return _taken(request, inspection, recorded)
+
+
+@club_page("club.inspect", methods=("POST",))
+def rule(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """Take a judge's decision."""
+    inspection = _inspection(club, public_id)
+    form = RulingForm(request.POST, inspection=inspection)
+    if not form.is_valid():
+        return _not_taken(request, inspection, None, " ".join(e for es in form.errors.values() for e in es))
+    ruling = form.cleaned_data
+    try:
+        recorded = services.record_ruling(inspection=inspection, by=request.user, **ruling)
+    except AnswerRefused as refusal:
+        return _not_taken(request, inspection, ruling["clause"], str(refusal))
+    return _taken(request, inspection, recorded)
+
+
+@club_page("club.inspect")
+def assess(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """What the answer being typed would come to; records nothing."""
+    inspection = _inspection(club, public_id)
+    form = AnswerForm(request.GET, inspection=inspection)
+    shown = card(inspection)
+    if not form.is_valid() or shown.line_of(form.cleaned_data["clause"]) is None:
+        return HttpResponse(status=404)
+    answer = form.answer()
+    line = shown.line_of(answer["clause"])
+    context = {"line": line, "club": club, "hint": ""}
+    try:
+        context["assessed"] = assessed(line, answer["text"], answer["gauge"])
+    except ReadingNotUnderstood as refusal:
+        # A number that is still being typed is not a mistake yet.
+        unfinished = refusal.units_code in {UnitsCode.EMPTY, UnitsCode.UNFINISHED_NUMBER}
+        context["hint"] = "" if unfinished else str(refusal)
+    except AnswerRefused as refusal:
+        context["hint"] = str(refusal)
+    return render(request, "inspection/techcards/_assessed.html", context)
+
+
+def _taken(request: HttpRequest, inspection: Inspection, recorded: Recorded) -> HttpResponse:
+    """On to the next clause; a reading too close to its limit stays, with what to do about it."""
+    shown = card(inspection)
+    line = shown.line_of(recorded.finding.clause)
+    told = _told(request, recorded)
+    follows = shown.after(line.place)
+    stays = line.state == "too_close"
+    if not _is_script(request):
+        if told:
+            messages.warning(request, told)
+        return redirect(_address(inspection, line.place if stays else (follows.place if follows else "sign")))
+    go = line if stays else follows
+    fresh = [pair for pair in shown.panes if pair[0] in (line, follows)]
+    context = _context(request, shown, go, fresh=fresh, told=told, last=None if stays else line)
+    response = render(request, "inspection/techcards/_recorded.html", context)
+    response["X-Go"] = f"clause-{go.place}" if go else "clause-sign"
+    return response
+
+
+def _told(request: HttpRequest, recorded: Recorded) -> str:
+    """What an inspector must be told beside the verdict."""
+    replaced = recorded.replaced
+    told = []
+    if replaced is not None and replaced.by_id != request.user.pk and not recorded.was_sent_before:
+        words = _("{who} had found {answer} for clause {number}; yours stands now, and both are kept.")
+        told.append(words.format(who=replaced.by, answer=replaced.answer, number=replaced.clause_number))
+    if recorded.reopened:
+        told.append(_("The card was signed; it is open again and needs a new signature."))
+    return " ".join(told)
+
+
+def _not_taken(
+    request: HttpRequest,
+    inspection: Inspection,
+    clause: Clause | None,
+    why: str,
+    asked: AnswerRefused | None = None,
+) -> HttpResponse:
+    """Say why, with what was typed still there; a DidYouMean (`asked`) offers what to tap instead."""
+    shown = card(inspection)
+    line = shown.line_of(clause) if clause else None
+    line = line or shown.at(None)
+    context = _context(
+        request,
+        shown,
+        line,
+        refusal=why,
+        suggestions=asked.suggestions if isinstance(asked, DidYouMean) else (),
+        confirms=asked.params["reading"] if isinstance(asked, DidYouMean) else "",
+        typed=request.POST.get("text", ""),
+        typed_reason=request.POST.get("reason", ""),
+        measures_again=True,
+    )
+    name = "_refused.html" if _is_script(request) else "card.html"
+    return render(request, f"inspection/techcards/{name}", context, status=422)
+
+
+@club_page("club.inspect", methods=("POST",))
+def sign(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """Sign the card, clear or not."""
+    inspection = _inspection(club, public_id)
+    try:
+        signed = services.sign_card(inspection=inspection, not_clear="not_clear" in request.POST, by=request.user)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect(_address(inspection, "sign"))
+    line = reverse("occasion-detail", args=[club.slug, signed.occasion.public_id])
+    if signed.signed_clear:
+        messages.success(request, _("{car} is clear.").format(car=signed.car))
+        return redirect(line)
+    messages.warning(request, _("{car} is signed, not clear.").format(car=signed.car))
+    return redirect(_address(inspection, "sign"))
+
+
+@club_page("club.inspect", methods=("POST",))
+def again(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """The car is back: only what failed is found anew."""
+    inspection = _inspection(club, public_id)
+    try:
+        services.inspect_again(inspection=inspection, by=request.user)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect(_address(inspection, "sign"))
+    return redirect(_address(inspection))
+
+
+@club_page("club.inspect", methods=("POST",))
+def take_up(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """Go on with the car's latest build."""
+    inspection = _inspection(club, public_id)
+    try:
+        services.take_up_build(inspection=inspection, by=request.user)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+    return redirect(_address(inspection))
+
+
+@club_page()
+def print_card(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """The filled card, A5."""
+    shown = card(_inspection(club, public_id))
+    return documents.cards_paper(request, [shown], file_name=f"tech-card-{shown.inspection.car.number}")
+
+
+@club_page("club.inspect")
+def print_cards(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """Every card of an occasion in one document, by car number."""
+    occasion = get_object_or_404(TechOccasion.objects.of(club), public_id=public_id)
+    phase = request.GET.get("phase", Inspection.Phase.BEFORE)
+    found = occasion.inspections.filter(phase=phase).order_by("car__number")
+    shown = [card(inspection) for inspection in found]
+    if not shown:
+        return print_blank(request, club=club.slug, public_id=public_id)
+    return documents.cards_paper(request, shown, file_name="tech-cards")
+
+
+@club_page("club.inspect")
+def print_blank(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """A blank card to be filled in by hand, A5."""
+    occasion = get_object_or_404(TechOccasion.objects.of(club), public_id=public_id)
+    shown = blank_card(occasion, request.GET.get("phase", Inspection.Phase.BEFORE))
+    return documents.cards_paper(request, [shown], file_name="tech-card-blank", blank=True)
