@@ -11,13 +11,24 @@ from django.utils.translation import gettext_lazy as _
 from inspection.models import Club, TrackLayout
 from inspection.tracks.selectors import USUAL_NAMES, usual_colors
 from inspection.tracks.services import LaneContent, LayoutContent, PostContent
-from inspection.units import MESSAGES, Kind, UnitsError, as_unit, format_decimal, make_quantity, parse_quantity
+from inspection.units import (
+    MAX_TEXT,
+    MESSAGES,
+    Kind,
+    UnitsError,
+    as_unit,
+    format_decimal,
+    make_quantity,
+    parse_quantity,
+)
 
 MOST_LANES = 16
 MOST_POSTS = 24
+# A row is read whether or not it differs from what the page showed; the name decides whether it is there.
+_EVERY_ROW = {"empty_permitted": False}
 
 
-class MeasureField(forms.CharField):
+class MeasureField(forms.Field):
     """One number with an optional unit, in any unit of the kind, kept as a decimal of `unit` with `places`.
 
     A bare number is in the unit the field shows: the club's where the kind has two systems.
@@ -28,13 +39,18 @@ class MeasureField(forms.CharField):
     def __init__(self, *, kind: Kind, unit: str, places: int, allow_negative: bool = False, **kwargs: Any) -> None:
         self.kind, self.unit, self.places, self.allow_negative = kind, unit, places, allow_negative
         self.shown_unit, self.decimal_mark = unit, "."
-        super().__init__(**({"required": False, "max_length": 40} | kwargs))
+        super().__init__(**({"required": False} | kwargs))
 
     def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
-        return super().widget_attrs(widget) | {"inputmode": "decimal", "class": "number", "autocomplete": "off"}
+        return super().widget_attrs(widget) | {
+            "inputmode": "decimal",
+            "class": "number",
+            "autocomplete": "off",
+            "maxlength": MAX_TEXT,
+        }
 
     def to_python(self, value: Any) -> Decimal | None:
-        text = super().to_python(value)
+        text = str(value or "").strip()
         if not text:
             return None
         try:
@@ -198,8 +214,8 @@ class LayoutForms:
         lanes, posts = (_rows_of(shown), _posts_of(shown)) if shown else (_usual_rows(), _usual_posts())
         self.layout = LayoutForm(data, initial=_initial_of(shown), club=club)
         rows = _rows(LaneForm, lanes, MOST_LANES)
-        self.lanes = rows(data, initial=lanes, prefix="lane", form_kwargs={"club": club})
-        self.posts = _rows(PostForm, posts, MOST_POSTS)(data, initial=posts, prefix="post")
+        self.lanes = rows(data, initial=lanes, prefix="lane", form_kwargs=_EVERY_ROW | {"club": club})
+        self.posts = _rows(PostForm, posts, MOST_POSTS)(data, initial=posts, prefix="post", form_kwargs=_EVERY_ROW)
 
     def is_valid(self) -> bool:
         return all([self.layout.is_valid(), self.lanes.is_valid(), self.posts.is_valid()])

@@ -1,0 +1,45 @@
+"""A refusal that no view answered is a plain page, never a crash; a bug stays a bug."""
+
+import pytest
+from django.http import HttpResponse
+from django.test import RequestFactory
+from django.utils.translation import gettext_lazy as _
+
+from inspection.clubs.errors import Refused
+from inspection.clubs.middleware import RefusalMiddleware
+
+
+class Shut(Refused):
+    code = "shut"
+    message = _("Entries for <{race}> are shut.")
+
+
+def answer(error, **headers):
+    request = RequestFactory().post("/quarry/entries/", headers=headers)
+    return RefusalMiddleware(lambda _request: HttpResponse()).process_exception(request, error)
+
+
+def test_a_refusal_is_a_page_with_its_sentence():
+    response = answer(Shut(race="GT 32"))
+
+    assert response.status_code == 409
+    assert "Entries for &lt;GT 32&gt; are shut." in response.content.decode()
+
+
+def test_it_leads_back_to_the_page_before():
+    page = answer(Shut(race="x"), referer="http://testserver/quarry/entries/").content.decode()
+
+    assert 'href="http://testserver/quarry/entries/"' in page
+
+
+@pytest.mark.parametrize("referer", ["", "https://elsewhere.example/", "javascript:alert(1)"])
+def test_it_never_leads_to_another_site(referer):
+    page = answer(Shut(race="x"), referer=referer).content.decode()
+
+    assert 'class="button" href="/"' in page
+    assert "elsewhere" not in page
+    assert "javascript" not in page
+
+
+def test_a_bug_is_left_to_be_a_bug():
+    assert answer(ValueError("oops")) is None
