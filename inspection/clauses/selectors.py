@@ -324,7 +324,7 @@ _CAUTIONS = (
 
 def cautions_for(clauses: Iterable[Clause]) -> list[str]:
     """What to mind when these clauses are checked, for page and paper. No query when `clauses_of` loaded them."""
-    spoken_of = {clause.characteristic for clause in clauses if clause.characteristic and clause.comparator}
+    spoken_of = [clause.characteristic for clause in clauses if clause.characteristic and clause.comparator]
     words = {one.kind for one in spoken_of} | {one.code for one in spoken_of}
     found = [str(caution) for about, caution in _CAUTIONS if about & words]
     if found:

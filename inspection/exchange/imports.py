@@ -127,6 +127,8 @@ class _Reader:
         if not name:
             self.say(_("The sheet"), _("has no name"))
         group = self.checked(head.get("racing_class", {}), _CLASS, _("The class"))
+        if "racing_class" in head and not group.get("name", "").strip():
+            self.say(_("The class"), _("has no name"))
         for plain in self.items(head, "characteristics"):
             self.describe(plain)
         clauses = tuple(self.clause(plain) for plain in self.items(head, "clauses"))

@@ -28,7 +28,8 @@ def rulesheet_import(request: HttpRequest, club: Club) -> HttpResponse:
     """First the file, then what would come in of it, then all of it or nothing."""
     if "document" in request.POST:
         return _bring_in(request, club)
-    form = SheetFileForm(request.POST or None, request.FILES or None, club=club)
+    sent = (request.POST, request.FILES) if request.method == "POST" else ()
+    form = SheetFileForm(*sent, club=club)
     if request.method == "POST" and form.is_valid():
         text, content = form.cleaned_data["file"]
         confirm = SheetConfirmForm(club=club, initial={"name": content.name, "document": text})

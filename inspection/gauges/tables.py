@@ -10,9 +10,8 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from inspection.gauges.forms import KIND_WORDS
-from inspection.gauges.selectors import calibration_state, doubt_words, plausible_band_of, shown_text
+from inspection.gauges.selectors import calibration_state, doubt_words, shown_text
 from inspection.models import Characteristic, Club, Gauge
-from inspection.units import format_quantity
 
 _CALIBRATION = {
     "none": _("no date kept"),
@@ -86,8 +85,7 @@ class CharacteristicTable(tables.Table):
         return KIND_WORDS.get(value, value)
 
     def render_band(self, record: Characteristic) -> str:
-        band = plausible_band_of(record)
-        if band is None:
-            return ""
-        low, high = (format_quantity(end, decimal_mark=self.club.decimal_mark) for end in (band.lower, band.upper))
-        return gettext("{low} to {high}").format(low=low, high=high)
+        mark = self.club.decimal_mark
+        ends = (record.plausible_low, record.plausible_high)
+        low, high = (shown_text(text, decimal_mark=mark) for text in ends)
+        return gettext("{low} to {high}").format(low=low, high=high) if low and high else ""

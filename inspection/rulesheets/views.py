@@ -247,7 +247,7 @@ def rulesheet_export(request: HttpRequest, club: Club, public_id: str) -> HttpRe
     shown = next((one for one in revisions if str(one.number) == wanted), None)
     if shown is None and not wanted:
         shown = shown_revision([one for one in revisions if one.is_published], timezone.localdate())
-    if shown is None:
+    if shown is None or not shown.clauses.exists():
         raise Http404
     shown.rule_sheet = sheet
     response = JsonResponse(sheet_document(shown), json_dumps_params={"ensure_ascii": False, "indent": 1})
