@@ -98,17 +98,22 @@ def board_page(event: Event) -> dict[str, Any]:
     context["version"] = f"{event.pk}-{feed_version(event)}"
     if board is None:
         return context
-    lanes = len(board.table.rows)
     return (
         context
         | {
             "race": board.race,
             "table": board.table,
             "card": board.table.card,
-            "is_crowded": lanes > 6,
+            "is_crowded": len(board.table.rows) > 6,
+            "is_wordy": _names_then(board.table) > 90,
         }
         | _clock_context(board.table, at_ms)
     )
+
+
+def _names_then(table: Table) -> int:
+    """How many letters the names of the next heat take."""
+    return sum(len(each.name) + 4 for each in table.next_card.lanes) if table.next_card else 0
 
 
 def board_parts(event: Event, version: str) -> dict[str, Any]:

@@ -5,20 +5,25 @@ from dataclasses import dataclass
 from racedesk.timing.heat_clock import ClockState, elapsed_ms
 
 WIDTH = 736
-LABEL_ROOM = 112
+LABEL_ROOM = 118  # what the words of a call need on the bar
 _STEPS_S = (5, 10, 15, 30, 60, 120, 300, 600, 1200, 1800, 3600)
 _MOST_TICKS = 7
 
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A track call on the bar. x: 0 to WIDTH. has_room: before the next call, so that words fit behind it."""
+    """A track call on the bar, at x from 0 to WIDTH.
+
+    held: empty while it lasts. has_room: its words fit before the next call. is_covered: the time gone already
+    lies behind all of them.
+    """
 
     x: float
     at: str
     held: str
     ground: str
-    room: float
+    has_room: bool
+    is_covered: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,18 +56,20 @@ def time_bar(state: ClockState, at_ms: int) -> TimeBar:
     length = state.settings.heat_length_ms
     scale = WIDTH / length
     starts = [call.heat_ms * scale for call in state.calls]
-    ends = [*starts[1:], float(WIDTH)]
+    ends = [*starts[1:], float(WIDTH)][: len(starts)]
+    gone = elapsed_ms(state, at_ms) * scale
     marks = tuple(
         Mark(
             x=round(start, 1),
             at=clock_words(call.heat_ms),
-            held=clock_words(call.held_ms(at_ms)),
+            held="" if call.until_ms is None else clock_words(call.until_ms - call.at_ms),
             ground=call.ground,
-            room=round(end - start, 1),
+            has_room=end - start > LABEL_ROOM,
+            is_covered=gone - start > LABEL_ROOM,
         )
         for call, start, end in zip(state.calls, starts, ends, strict=True)
     )
-    return TimeBar(WIDTH, round(elapsed_ms(state, at_ms) * scale, 1), marks, _ticks(length))
+    return TimeBar(WIDTH, round(gone, 1), marks, _ticks(length))
 
 
 def _ticks(length_ms: int) -> tuple[Tick, ...]:

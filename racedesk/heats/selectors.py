@@ -300,11 +300,15 @@ def heat_times(
         latest_end_ms = max(latest_end_ms or 0, _end_ms(state, at_ms))
     start = race_start(race)
     if latest_end_ms is not None:
-        start = _moment(max(latest_end_ms + race.changeover_s * 1000, at_ms))
+        start = _moment(latest_end_ms + race.changeover_s * 1000)
     if start is None:
         return times | dict.fromkeys((heat.pk for heat in waiting), None)
+    # What should have begun already begins now at the earliest.
     starts = heat_starts(
-        start=start, heats=len(waiting), heat_length_s=race.heat_length_s, changeover_s=race.changeover_s
+        start=max(start, _moment(at_ms)),
+        heats=len(waiting),
+        heat_length_s=race.heat_length_s,
+        changeover_s=race.changeover_s,
     )
     return times | dict(zip((heat.pk for heat in waiting), starts, strict=True))
 

@@ -35,7 +35,13 @@ class LapsForm(forms.Form):
                 max_length=60,
                 required=False,
                 widget=forms.TextInput(
-                    attrs={"class": "input number", "autocomplete": "off", "enterkeyhint": "next", "size": 8}
+                    attrs={
+                        "class": "input number laps-input",
+                        "data-lane": lane.number,
+                        "autocomplete": "off",
+                        "enterkeyhint": "next",
+                        "size": 8,
+                    }
                 ),
             )
             self.fields[f"echoed-{lane.number}"] = forms.CharField(required=False, widget=forms.HiddenInput)

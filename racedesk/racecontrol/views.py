@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from inspection.clubs.access import club_page
 from inspection.clubs.errors import Refused
 from inspection.models import Club
+from racedesk.entries.selectors import shown_name
 from racedesk.heats.selectors import heat_state
 from racedesk.models import Heat
 from racedesk.racecontrol.forms import DroveForm, LapsForm
@@ -38,7 +39,6 @@ def heat_laps(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
                 form.add_error(None, str(refusal))
                 status = 409
             else:
-                messages.success(request, _("Laps saved."))
                 return redirect("heat-run", club.slug, heat.public_id)
     return render(request, "racedesk/racecontrol/heat_laps.html", _laps_context(heat, form, readings), status=status)
 
@@ -68,7 +68,7 @@ def _laps_context(heat: Heat, form: LapsForm, readings: list[Reading]) -> dict[s
     shown = [
         {
             "lane": row.lane,
-            "entry": row.seat.entry,
+            "name": shown_name(row.seat.entry) if row.seat.entry else "",
             "field": form[f"laps-{row.lane.number}"],
             "echoed": form[f"echoed-{row.lane.number}"],
             "reading": found.get(row.lane.number),
