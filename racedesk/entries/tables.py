@@ -30,9 +30,7 @@ class DeskTable(EntryTable):
     name = tables.TemplateColumn(
         template_name="racedesk/entries/_entry_name.html", verbose_name=_("Driver"), orderable=False
     )
-    tech = tables.TemplateColumn(
-        template_name="racedesk/entries/_clearance.html", verbose_name=_("Tech"), orderable=False
-    )
+    tech = tables.TemplateColumn(template_name="racedesk/entries/_tech.html", verbose_name=_("Tech"), orderable=False)
     due = MoneyColumn(accessor=tables.A("account__due"), verbose_name=_("Fee"))
     settled = MoneyColumn(accessor=tables.A("account__settled"), verbose_name=_("Settled"))
     owed = MoneyColumn(accessor=tables.A("account__owed"), verbose_name=_("Owed"))
