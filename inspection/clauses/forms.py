@@ -28,8 +28,20 @@ class _ByGroup(forms.models.ModelChoiceIterator):
             yield (group, [self.choice(one) for one in members])
 
 
+class _SubjectSelect(forms.Select):
+    """Each option carries the register's measuring point, which the page's script offers to an empty field."""
+
+    def create_option(self, name: str, value: Any, *args: Any, **kwargs: Any) -> dict[str, Any]:
+        option = super().create_option(name, value, *args, **kwargs)
+        instance = getattr(value, "instance", None)
+        if instance is not None and instance.measuring_point:
+            option["attrs"]["data-point"] = instance.measuring_point
+        return option
+
+
 class CharacteristicField(forms.ModelChoiceField):
     iterator = _ByGroup
+    widget = _SubjectSelect
 
 
 class ClauseForm(forms.Form):

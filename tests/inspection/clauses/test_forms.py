@@ -162,3 +162,10 @@ def test_a_stored_clause_comes_back_into_the_form_and_out_again_the_same(club, w
     assert again.is_valid(), again.errors
     assert again.content().upper.canonical == stored.upper
     assert again.content().measuring_point == stored.measuring_point
+
+
+def test_each_subject_carries_its_measuring_point_for_the_page_to_offer(club, width):
+    html = str(ClauseForm(club=club)["characteristic"])
+
+    assert 'data-point="widest part of the body, pins and tape not counted"' in html
+    assert '<optgroup label="Everything else">' in html

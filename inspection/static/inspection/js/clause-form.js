@@ -28,6 +28,16 @@ async function askEcho() {
   }
 }
 
+// The register's measuring point goes into an empty field, and out again when the subject changes untouched.
+const subject = form.elements.characteristic;
+const point = form.elements.measuring_point;
+let offered = "";
+subject.addEventListener("change", () => {
+  if (point.value.trim() !== "" && point.value !== offered) return;
+  offered = subject.selectedOptions[0]?.dataset.point ?? "";
+  point.value = offered;
+});
+
 form.addEventListener("input", () => {
   clearTimeout(waiting);
   waiting = setTimeout(askEcho, 350);
