@@ -11,8 +11,11 @@ urlpatterns = [
     path("", include("racedesk.events.urls")),
     path("", include("racedesk.heats.urls")),
     path("", include("racedesk.racecontrol.urls")),
+    path("", include("racedesk.raceday.urls")),
     path("", include("racedesk.takings.urls")),
     path("", include("racedesk.results.urls")),
     path("", include("racedesk.seasons.urls")),
     path("", include("inspection.urls")),
+    # Last: the club's front page takes any single word.
+    path("", include("racedesk.visitors.urls")),
 ]

@@ -24,7 +24,7 @@ SLICE_MODULES = {
 MORE_MODULES = {"inspection/clubs": {"access", "middleware"}}
 SLICES = {
     "racedesk": [
-        "events", "takings", "entries", "checkin", "entrylists", "heats", "draws", "racecontrol", "boards", "results", "seasons", "raceday",
+        "events", "takings", "entries", "checkin", "entrylists", "heats", "draws", "racecontrol", "boards", "results", "seasons", "raceday", "visitors",
     ],
     "inspection": [
         "clubs", "drivers", "tracks", "gauges", "clauses", "exchange", "rulesheets", "cars", "builds", "inspections",
