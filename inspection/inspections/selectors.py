@@ -195,8 +195,3 @@ def occasion_list(club: Club) -> QuerySet[TechOccasion]:
         .annotate(card_count=Count("inspections"))
         .order_by("-date", "name")
     )
-
-
-def inspections_of(car: Car) -> QuerySet[Inspection]:
-    """The cards of a car, the latest first; one query."""
-    return car.inspections.select_related("occasion__revision__rule_sheet", "build", "signed_by").order_by("-opened_at")

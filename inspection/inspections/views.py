@@ -6,6 +6,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
 from django.utils.translation import gettext as _
+from django_tables2 import RequestConfig
 
 from inspection.clubs.access import club_page
 from inspection.clubs.documents import table_export
@@ -24,7 +25,8 @@ def _phase(text: str) -> str:
 @club_page()
 def occasion_list(request: HttpRequest, club: Club) -> HttpResponse:
     """Tech days, the latest first."""
-    table = OccasionTable(selectors.occasion_list(club), request=request)
+    table = OccasionTable(selectors.occasion_list(club))
+    RequestConfig(request, paginate={"per_page": 50}).configure(table)
     exported = table_export(table, request, "tech-days")
     return exported or render(request, "inspection/inspections/occasion_list.html", {"table": table})
 
