@@ -1,30 +1,30 @@
-"""What cannot be done with builds and with files of cars."""
-
-from typing import Any
+"""What cannot be done with builds."""
 
 from django.utils.translation import gettext_lazy as _
 
-from inspection.clubs.errors import Refused
-
-
-class NothingChanged(Refused):
-    """A build that equals the last one would drop the car's clearance for nothing."""
-
-    code = "nothing_changed"
-    message = _("This is the same as build {number}, so there is nothing to save.")
+from inspection.clubs.errors import ChangedMeanwhile, Refused
 
 
 class NothingDeclared(Refused):
     code = "nothing_declared"
-    message = _("Say at least one thing of the car.")
+    message = _("Nothing is declared yet. Fill in what you know of the car; the rest may stay empty.")
 
 
-class CarsNotReadable(Refused):
-    """A file that is not a list of cars as documented. `problems`: one sentence each, where and what."""
+class NothingDiffers(Refused):
+    """A build that says what the last one says would only look like a change, and drop the car's clearance."""
 
-    code = "cars_not_readable"
-    message = _("Nothing was brought in. {why}")
+    code = "nothing_differs"
+    message = _("Nothing differs from build {number}. Change what you changed on the car, then save.")
 
-    def __init__(self, *, why: Any, problems: tuple[str, ...] = ()) -> None:
-        self.problems = problems
-        super().__init__(why=why)
+
+class ValueNotUnderstood(Refused):
+    """A declared value that its characteristic cannot have."""
+
+    code = "declared_value_not_understood"
+    message = _("{what}: “{text}” cannot be read. {why}")
+
+
+class BuildChangedMeanwhile(ChangedMeanwhile):
+    """Somebody declared a build while this form was open."""
+
+    code = "build_changed_meanwhile"

@@ -1,63 +1,48 @@
-"""Declare builds: numbered revisions of what a car is. The latest counts; older ones stay."""
-
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+"""Declare what a car is: each time a new numbered build, never a change of an old one."""
 
 from django.db import transaction
 
-from inspection.builds.errors import NothingChanged, NothingDeclared
-from inspection.builds.selectors import declared_texts, latest_build
+from inspection.builds.errors import BuildChangedMeanwhile, NothingDeclared, NothingDiffers
+from inspection.builds.selectors import WORD_LABELS, WORDS, BuildContent, content_of, is_same, latest_build
 from inspection.clubs.services import write_log
+from inspection.gauges.selectors import last_editor_of
 from inspection.models import Build, Car, Characteristic, DeclaredValue, User
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BuildContent:
-    """What a build says. declared: texts in stored form (decimal point, unit written) by characteristic."""
-
-    drive_layout: str = ""
-    motor: str = ""
-    motor_class: str = ""
-    note: str = ""
-    declared: Mapping[Characteristic, str] = field(default_factory=dict)
-
-    @property
-    def filled(self) -> dict[Characteristic, str]:
-        return {characteristic: text for characteristic, text in self.declared.items() if text}
-
-
 @transaction.atomic
-def create_build(*, car: Car, content: BuildContent, by: User | None) -> Build:
+def declare_build(*, car: Car, content: BuildContent, based_on: int | None = None, by: User | None) -> Build:
     """The car's next build. A car that was clear at tech is so no longer: what races is not what was inspected.
 
-    Refuses NothingDeclared, and NothingChanged when it equals the last one (the note apart).
+    content: values as `selectors.understand_value` stores them. based_on: the number of the latest build when the form
+    was opened (0 for none), or None when nobody could be overtaken.
+    Refuses an empty build (NothingDeclared), one that declares what the latest declares, their notes apart
+    (NothingDiffers), and a form that somebody else overtook (BuildChangedMeanwhile).
     """
-    Car.objects.select_for_update().get(pk=car.pk)
-    filled = content.filled
-    if not (filled or content.drive_layout or content.motor or content.motor_class):
+    car = Car.objects.select_for_update(of=("self",)).select_related("club").get(pk=car.pk)
+    latest = latest_build(car)
+    number = latest.number if latest else 0
+    if based_on is not None and based_on != number:
+        raise BuildChangedMeanwhile(who=last_editor_of(car.club, latest or car))
+    if not content.declared and not any(getattr(content, name) for name in WORD_LABELS):
         raise NothingDeclared
-    last = latest_build(car)
-    if last is not None and _same(last, content):
-        raise NothingChanged(number=last.number)
-    build = Build.objects.create(
-        car=car,
-        number=last.number + 1 if last else 1,
-        drive_layout=content.drive_layout,
-        motor=content.motor,
-        motor_class=content.motor_class,
-        note=content.note,
-        created_by=by,
-    )
-    DeclaredValue.objects.bulk_create(
-        DeclaredValue(build=build, characteristic=characteristic, text=text) for characteristic, text in filled.items()
-    )
-    write_log(club=car.club, action="declared build", subject=car, by=by, build=build.number)
+    if latest is not None and is_same(content, content_of(latest), _characteristics(latest)):
+        raise NothingDiffers(number=number)
+    build = save_build(Build(car=car, number=number + 1, created_by=by), content)
+    write_log(club=car.club, action="declared build", subject=build, by=by)
     return build
 
 
-def _same(last: Build, content: BuildContent) -> bool:
-    return (last.drive_layout, last.motor, last.motor_class) == (
-        content.drive_layout,
-        content.motor,
-        content.motor_class,
-    ) and declared_texts(last) == {characteristic.code: text for characteristic, text in content.filled.items()}
+def _characteristics(build: Build) -> dict[int, Characteristic]:
+    return {row.characteristic_id: row.characteristic for row in build.declared.all()}
+
+
+def save_build(build: Build, content: BuildContent) -> Build:
+    """Write a build and what it declares. The caller holds the transaction and writes the log."""
+    for name in WORDS:
+        setattr(build, name, getattr(content, name))
+    build.save()
+    DeclaredValue.objects.bulk_create(
+        DeclaredValue(build=build, characteristic_id=characteristic_id, text=text)
+        for characteristic_id, text in content.declared.items()
+    )
+    return build
