@@ -10,7 +10,7 @@ from racedesk.takings.tables import NUMBER, MoneyColumn
 class EntryTable(tables.Table):
     """What everybody may see. Rows: EntryLine."""
 
-    place = tables.Column(verbose_name=_("No."), orderable=False, attrs=NUMBER)
+    place = tables.Column(verbose_name=_("No."), orderable=False, attrs=NUMBER, default="")
     name = tables.Column(verbose_name=_("Driver"), orderable=False)
     car_number = tables.Column(verbose_name=_("Car"), orderable=False, attrs=NUMBER, default="")
     car_name = tables.Column(verbose_name=_("Name of the car"), orderable=False, default="")

@@ -46,7 +46,7 @@ class TakingsTable(tables.Table):
     owed = MoneyColumn(accessor=tables.A("account__owed"), verbose_name=_("Still owed"))
 
     class Meta:
-        attrs = {"class": "stacks"}
+        attrs = {"class": "stacks takings"}
 
     def render_races(self, value: list[str]) -> str:
         """The races entered, in order."""
