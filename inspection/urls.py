@@ -5,10 +5,12 @@ from django.urls import URLPattern, URLResolver, include, path
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("inspection.clauses.urls")),
     path("", include("inspection.clubs.urls")),
+    path("", include("inspection.drivers.urls")),
     path("", include("inspection.exchange.urls")),
     path("", include("inspection.founding.urls")),
     path("", include("inspection.gauges.urls")),
     path("", include("inspection.inspections.urls")),
+    path("", include("inspection.members.urls")),
     path("", include("inspection.rulesheets.urls")),
     path("", include("inspection.techcards.urls")),
     path("", include("inspection.tracks.urls")),

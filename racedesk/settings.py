@@ -173,7 +173,7 @@ AXES_FAILURE_LIMIT = 10
 AXES_COOLOFF_TIME = 0.25
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
-AXES_LOCKOUT_TEMPLATE = "inspection/clubs/locked_out.html"
+AXES_LOCKOUT_TEMPLATE = "inspection/members/locked_out.html"
 AXES_ENABLE_ADMIN = False
 AXES_VERBOSE = False
 AXES_IPWARE_PROXY_COUNT = env.int("RACEDESK_PROXIES", default=0) or None

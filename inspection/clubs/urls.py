@@ -1,21 +1,12 @@
-"""Addresses of the club: signing in, the club's own page, its members and its log."""
+"""Addresses of the club: its own page, its settings and its log."""
 
-from django.contrib.auth.views import LogoutView
 from django.urls import path
 
 from inspection.clubs import views
 
 urlpatterns = [
     path("", views.home, name="home"),
-    path("sign-in/", views.SignIn.as_view(), name="sign-in"),
-    path("sign-out/", LogoutView.as_view(), name="sign-out"),
-    path("password/", views.NewPassword.as_view(), name="password-change"),
     path("<slug:club>/club/", views.club_detail, name="club-detail"),
     path("<slug:club>/club/edit/", views.club_edit, name="club-edit"),
-    path("<slug:club>/club/members/", views.member_list, name="member-list"),
-    path("<slug:club>/club/members/add/", views.member_add, name="member-add"),
-    path("<slug:club>/club/members/<int:user_id>/", views.member_edit, name="member-edit"),
-    path("<slug:club>/club/members/<int:user_id>/remove/", views.member_remove, name="member-remove"),
-    path("<slug:club>/club/members/<int:user_id>/password/", views.member_password, name="member-password"),
     path("<slug:club>/club/log/", views.log_list, name="log-list"),
 ]

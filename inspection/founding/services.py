@@ -7,9 +7,10 @@ from pathlib import Path
 from django.conf import settings
 from django.db import transaction
 
-from inspection.clubs.services import ClubContent, create_club, create_member
+from inspection.clubs.services import ClubContent, create_club
 from inspection.founding.errors import FoundedAlready, WrongCode
 from inspection.gauges.services import install_register
+from inspection.members.services import create_member
 from inspection.models import Club, Role, User
 from inspection.models.public import ALPHABET
 from inspection.tracks.selectors import usual_colors

@@ -27,8 +27,8 @@ SLICES = {
         "events", "takings", "entries", "checkin", "entrylists", "heats", "draws", "racecontrol", "boards", "results", "seasons", "raceday", "visitors",
     ],
     "inspection": [
-        "clubs", "drivers", "tracks", "gauges", "clauses", "exchange", "rulesheets", "cars", "builds", "inspections",
-        "founding",
+        "clubs", "members", "drivers", "tracks", "gauges", "clauses", "readings", "exchange", "rulesheets", "cars", "builds",
+        "inspections", "techcards", "founding",
     ],
 }  # fmt: skip
 NAMES_THAT_SAY_NOTHING = {"utils", "util", "helpers", "helper", "common", "misc", "tools", "base_views", "mixins"}
