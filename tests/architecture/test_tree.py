@@ -24,11 +24,12 @@ SLICE_MODULES = {
 MORE_MODULES = {"inspection/clubs": {"access", "middleware"}}
 SLICES = {
     "racedesk": [
-        "events", "takings", "entries", "checkin", "entrylists", "heats", "draws", "racecontrol", "boards", "results", "seasons", "raceday", "visitors",
+        "events", "takings", "entries", "checkin", "entrylists", "heats", "draws", "racecontrol",
+        "boards", "results", "seasons", "raceday", "visitors",
     ],
     "inspection": [
-        "clubs", "members", "drivers", "tracks", "gauges", "clauses", "readings", "exchange", "rulesheets", "cars", "builds",
-        "inspections", "techcards", "founding",
+        "clubs", "members", "drivers", "tracks", "gauges", "clauses", "readings", "exchange", "rulesheets", "cars",
+        "builds", "inspections", "techcards", "founding",
     ],
 }  # fmt: skip
 NAMES_THAT_SAY_NOTHING = {"utils", "util", "helpers", "helper", "common", "misc", "tools", "base_views", "mixins"}
