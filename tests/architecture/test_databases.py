@@ -29,8 +29,6 @@ def test_the_suite_passes_on_postgresql():
         *folders,
     ]
 
-    done = subprocess.run(
-        command, cwd=ROOT, env=environment, capture_output=True, text=True, timeout=1200, check=False
-    )
+    done = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, timeout=1200, check=False)
 
     assert done.returncode == 0, done.stdout[-4000:] + done.stderr[-2000:]

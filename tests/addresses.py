@@ -1,0 +1,252 @@
+"""Every address of the project: who may go there, and which object stands in it.
+
+tests/architecture tries each with each role; tests/browser opens each page of the demo. A new address belongs here.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import Model, QuerySet
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from inspection.models import (
+    Build,
+    Car,
+    Characteristic,
+    Club,
+    Driver,
+    Gauge,
+    Inspection,
+    Membership,
+    RuleSheet,
+    RuleSheetRevision,
+    TechOccasion,
+    Track,
+    TrackLayout,
+)
+from racedesk.models import (
+    Draw,
+    Entry,
+    EntryImport,
+    Event,
+    Heat,
+    Payment,
+    Penalty,
+    Race,
+    Season,
+)
+
+PUBLIC, MEMBER = "public", "member"
+Values = Callable[[Club], dict[str, Any]]
+
+
+def newest(model: type[Model], **filters: Any) -> Values:
+    """The public id of the newest object of a kind in the club."""
+
+    def values(club: Club) -> dict[str, Any]:
+        found: QuerySet[Any] = model.objects.of(club).filter(**filters)  # type: ignore[attr-defined]
+        return {"public_id": found.order_by("-pk").first().public_id}
+
+    return values
+
+
+def nothing(club: Club) -> dict[str, Any]:
+    return {}
+
+
+def clause_of_draft(club: Club) -> dict[str, Any]:
+    draft = RuleSheetRevision.objects.of(club).filter(state="draft").order_by("-pk").first()
+    return {"public_id": draft.public_id, "lasting_id": draft.clauses.first().lasting_id}
+
+
+def clause_in_force(club: Club) -> dict[str, Any]:
+    revision = RuleSheetRevision.objects.of(club).published().order_by("-pk").first()
+    return {"public_id": revision.public_id, "lasting_id": revision.clauses.first().lasting_id}
+
+
+def member_of(club: Club) -> dict[str, Any]:
+    return {"user_id": Membership.objects.filter(club=club, role="driver").first().user_id}
+
+
+def payment(club: Club) -> dict[str, Any]:
+    return {"number": Payment.objects.of(club).order_by("-pk").first().pk}
+
+
+def penalty(club: Club) -> dict[str, Any]:
+    return {"pk": Penalty.objects.filter(race__event__club=club, withdrawn_at=None).first().pk}
+
+
+def season_round(club: Club) -> dict[str, Any]:
+    season = Season.objects.of(club).filter(rounds__isnull=False).first()
+    return {"public_id": season.public_id, "number": season.rounds.order_by("-number").first().number}
+
+
+event, race, entry, draw, heat = newest(Event), newest(Race), newest(Entry), newest(Draw), newest(Heat)
+season, track, layout = newest(Season), newest(Track), newest(TrackLayout)
+driver, car, build, gauge = newest(Driver), newest(Car), newest(Build), newest(Gauge)
+characteristic, sheet, occasion, card = (
+    newest(Characteristic),
+    newest(RuleSheet, revisions__state="published"),
+    newest(TechOccasion),
+    newest(Inspection),
+)
+draft = newest(RuleSheetRevision, state="draft")
+revision = newest(RuleSheetRevision, state="published")
+entry_import = newest(EntryImport) if hasattr(EntryImport.objects, "of") else nothing
+
+
+def heat_print(kind: str) -> Values:
+    return lambda club: draw(club) | {"kind": kind}
+
+
+@dataclass(frozen=True, slots=True)
+class Address:
+    """who: PUBLIC, MEMBER or a permission. values: what stands in the address besides the club. posts: POST only."""
+
+    who: str
+    values: Values = nothing
+    posts: bool = False
+
+
+ADDRESSES: dict[str, Address] = {
+    # the club and its people
+    "club-detail": Address("club.view_private"),
+    "club-edit": Address("club.manage"),
+    "member-list": Address("club.manage"),
+    "member-add": Address("club.manage"),
+    "member-edit": Address("club.manage", member_of),
+    "member-remove": Address("club.manage", member_of, posts=True),
+    "member-password": Address("club.manage", member_of, posts=True),
+    "log-list": Address("club.read_log"),
+    # tracks
+    "track-list": Address(MEMBER),
+    "track-create": Address("club.manage_tracks"),
+    "track-detail": Address(MEMBER, track),
+    "track-edit": Address("club.manage_tracks", track),
+    "layout-create": Address("club.manage_tracks", track),
+    "layout-detail": Address(MEMBER, layout),
+    # gauges and characteristics
+    "gauge-list": Address("club.manage_gauges"),
+    "gauge-create": Address("club.manage_gauges"),
+    "gauge-edit": Address("club.manage_gauges", gauge),
+    "gauge-retire": Address("club.manage_gauges", gauge, posts=True),
+    "characteristic-list": Address("club.view_private"),
+    "characteristic-create": Address("club.write_rules"),
+    "characteristic-install": Address("club.write_rules", posts=True),
+    "characteristic-edit": Address("club.write_rules", characteristic),
+    # rule sheets
+    "rulesheet-list": Address(PUBLIC),
+    "rulesheet-create": Address("club.write_rules"),
+    "rulesheet-import": Address("club.write_rules"),
+    "rulesheet-detail": Address(PUBLIC, sheet),
+    "rulesheet-export": Address(PUBLIC, sheet),
+    "rulesheet-draft": Address("club.write_rules", sheet, posts=True),
+    "revision-detail": Address(PUBLIC, revision),
+    "revision-edit": Address("club.write_rules", draft),
+    "revision-publish": Address("club.write_rules", draft),
+    "revision-discard": Address("club.write_rules", draft),
+    "revision-compare": Address(PUBLIC, revision),
+    "revision-print": Address(PUBLIC, revision),
+    "ruling-create": Address("club.write_rules", clause_in_force),
+    "clause-create": Address("club.write_rules", draft),
+    "clause-echo": Address("club.write_rules", draft),
+    "clause-edit": Address("club.write_rules", clause_of_draft),
+    "clause-delete": Address("club.write_rules", clause_of_draft),
+    "clause-move": Address("club.write_rules", clause_of_draft, posts=True),
+    # tech
+    "occasion-list": Address(MEMBER),
+    "occasion-create": Address("club.inspect"),
+    "occasion-detail": Address(MEMBER, occasion),
+    "inspection-open": Address("club.inspect", occasion, posts=True),
+    "inspection-detail": Address(MEMBER, card),
+    "finding-record": Address("club.inspect", card, posts=True),
+    "finding-assess": Address("club.inspect", card),
+    "finding-rule": Address("club.inspect", card, posts=True),
+    "inspection-sign": Address("club.inspect", card, posts=True),
+    "inspection-again": Address("club.inspect", card, posts=True),
+    "inspection-take-up": Address("club.inspect", card, posts=True),
+    "card-print": Address(MEMBER, card),
+    "cards-print": Address("club.inspect", occasion),
+    "card-blank-print": Address("club.inspect", occasion),
+    # nights and races
+    "event-list": Address(PUBLIC),
+    "event-create": Address("club.plan_events"),
+    "event-detail": Address(PUBLIC, event),
+    "event-edit": Address("club.plan_events", event),
+    "race-create": Address("club.plan_events", event),
+    "race-edit": Address("club.plan_events", race),
+    "quick-race": Address("club.plan_events"),
+    # the desk
+    "entry-list": Address(PUBLIC, race),
+    "entry-create": Address("club.run_desk", race),
+    "entry-move-up": Address("club.run_desk", race, posts=True),
+    "entry-print": Address("club.run_desk", race),
+    "entry-repeat": Address("club.run_desk", race),
+    "entry-detail": Address("club.run_desk", entry),
+    "entry-check-in": Address("club.run_desk", entry, posts=True),
+    "entry-put-back": Address("club.run_desk", entry, posts=True),
+    "entry-no-show": Address("club.run_desk", entry, posts=True),
+    "entry-withdraw": Address("club.run_desk", entry),
+    "entry-override": Address("club.direct", entry),
+    "entry-car": Address("club.run_desk", entry),
+    "entry-payment": Address("club.run_desk", entry),
+    "payment-take-back": Address("club.run_desk", payment),
+    "takings": Address("club.run_desk", event),
+    # heats
+    "draw-create": Address("club.run_heats", race),
+    "draw-override": Address("club.direct", entry, posts=True),
+    "draw-detail": Address(PUBLIC, draw),
+    "heat-list": Address(PUBLIC, race),
+    "heat-print": Address(PUBLIC, heat_print("wall")),
+    "heat-run": Address("club.run_heats", heat),
+    "heat-command": Address("club.run_heats", heat, posts=True),
+    "heat-feed": Address("club.run_heats", heat),
+    "heat-laps": Address("club.run_heats", heat),
+    "heat-echo": Address("club.run_heats", heat),
+    "heat-drove": Address("club.run_heats", heat),
+    "heat-board": Address(PUBLIC, event),
+    "heat-board-feed": Address(PUBLIC, event),
+    # results and seasons
+    "result-detail": Address(PUBLIC, race),
+    "result-preview": Address("club.publish_results", race),
+    "result-publish": Address("club.publish_results", race, posts=True),
+    "result-correct": Address("club.publish_results", race),
+    "result-print": Address(PUBLIC, race),
+    "penalty-create": Address("club.publish_results", race),
+    "penalty-withdraw": Address("club.publish_results", penalty),
+    "season-list": Address(PUBLIC),
+    "season-create": Address("club.plan_events"),
+    "season-detail": Address(PUBLIC, season),
+    "season-print": Address(PUBLIC, season),
+    "round-create": Address("club.plan_events", season),
+    "round-remove": Address("club.plan_events", season_round, posts=True),
+}
+
+# Without a club in the address: open to everybody, or to whoever is signed in.
+OUTSIDE_CLUBS: dict[str, str] = {
+    "home": PUBLIC,
+    "sign-in": PUBLIC,
+    "sign-out": PUBLIC,
+    "rule-sheet-schema": PUBLIC,
+    "password-change": MEMBER,
+}
+
+
+def names_of_all() -> list[str]:
+    """The names of all addresses that the project answers."""
+
+    def walk(found: list[Any]) -> list[str]:
+        names: list[str] = []
+        for each in found:
+            if isinstance(each, URLResolver):
+                names += walk(each.url_patterns)
+            elif isinstance(each, URLPattern):
+                names.append(each.name or str(each.pattern))
+        return names
+
+    return walk(get_resolver().url_patterns)
+
+
+def url_of(name: str, club: Club) -> str:
+    return reverse(name, kwargs={"club": club.slug, **ADDRESSES[name].values(club)})

@@ -1,0 +1,78 @@
+"""A real browser against a real server: headless Chromium, driven from the tests."""
+
+import os
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from inspection.models import User
+from tests.conftest import CHROMIUM
+
+# Playwright's own event loop runs in the thread in which the tests use the database.
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+PHONE = {"width": 360, "height": 760}
+LAPTOP = {"width": 1280, "height": 800}
+PASSWORD = "correct horse 42"
+QUIET = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage",
+]  # fmt: skip
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if Path(item.fspath).is_relative_to(Path(__file__).parent):
+            item.add_marker(pytest.mark.browser)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=QUIET)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture
+def open_context(browser: Browser, live_server) -> Iterator[Callable[..., BrowserContext]]:
+    """Make a browser of one visitor; a page that logs an error of its own fails the test."""
+    contexts: list[BrowserContext] = []
+    errors: list[str] = []
+
+    def make(viewport: dict[str, int] = LAPTOP, **options) -> BrowserContext:
+        context = browser.new_context(viewport=viewport, base_url=live_server.url, **options)
+        context.set_default_timeout(15_000)
+        context.on("page", lambda page: page.on("pageerror", lambda error: errors.append(str(error))))
+        contexts.append(context)
+        return context
+
+    yield make
+    for context in contexts:
+        context.close()
+    assert errors == []
+
+
+def sign_in(page: Page, user: User) -> None:
+    page.goto("/sign-in/")
+    page.get_by_label("Name", exact=False).first.fill(user.username)
+    page.locator("input[type=password]").fill(PASSWORD)
+    page.locator("main button[type=submit], main button.primary").first.click()
+    page.wait_for_load_state()
+
+
+def faults_of(page: Page) -> list[str]:
+    """What axe finds on the page as it stands, in words."""
+    found = Axe().run(page)
+    return [
+        f"{each['id']}: {node['target']} {node['html'][:120]}"
+        for each in found.response["violations"]
+        for node in each["nodes"]
+    ]
+
+
+def scrolls_sideways(page: Page) -> bool:
+    return bool(page.evaluate("document.documentElement.scrollWidth > document.documentElement.clientWidth"))
