@@ -8,9 +8,9 @@ function keepFresh(part) {
   function put(html) {
     const active = part.contains(document.activeElement) ? document.activeElement : null;
     const mark = active?.id ? `#${CSS.escape(active.id)}` : active?.getAttribute("href");
-    const open = [...part.querySelectorAll("details[open]")].map((each) => each.id);
+    const folds = [...part.querySelectorAll("details[id]")].map((each) => [each.id, each.open]);
     part.innerHTML = html;
-    for (const id of open) document.getElementById(id)?.setAttribute("open", "");
+    for (const [id, open] of folds) document.getElementById(id)?.toggleAttribute("open", open);
     if (!mark) return;
     const again = mark.startsWith("#") ? part.querySelector(mark) : part.querySelector(`a[href="${CSS.escape(mark)}"]`);
     again?.focus({ preventScroll: true });
