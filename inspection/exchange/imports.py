@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 
 from inspection.clauses.selectors import DECISION_RULES, LIMIT_NAMES, ClauseContent
 from inspection.conformity.clauses import CharacteristicKind, Comparator
-from inspection.exchange.errors import UnreadableSheet
+from inspection.exchange.errors import UnreadableFile, UnreadableSheet
 from inspection.exchange.selectors import STARTERS, SheetContent
 from inspection.gauges.selectors import built_in_register, quantity_kind_of, read_typed, unit_or_none
 from inspection.models import Characteristic, Club, Gauge, Inspection
@@ -78,26 +78,28 @@ def read_sheet(data: bytes, *, club: Club) -> SheetContent:
     Characteristics are found by code: the club's own, else as the file describes them, else built in.
     Raises UnreadableSheet with everything that is wrong.
     """
-    document = _read_json(data)
-    return _Reader(club).sheet(document)
+    document = read_json(data, document=DOCUMENT, version=VERSION, refused=UnreadableSheet)
+    return _SheetReader(club).sheet(document)
 
 
-def _read_json(data: bytes) -> Mapping[str, Any]:
-    if len(data) > LARGEST_FILE:
-        raise UnreadableSheet(why=_("The file is larger than 1 MB, which no rule sheet is."))
+def read_json(
+    data: bytes, *, document: str, version: int, refused: type[UnreadableFile], largest: int = LARGEST_FILE
+) -> Mapping[str, Any]:
+    """A JSON object that says it is such a document of such a version. Raises `refused` for anything else."""
+    if len(data) > largest:
+        raise refused(why=refused.too_large.format(most=largest // 1_000_000))
     try:
-        document = json.loads(
+        found = json.loads(
             data.decode("utf-8-sig"), parse_constant=_refuse_constant, object_pairs_hook=_without_doubles
         )
-        json.dumps(document, ensure_ascii=False).encode()  # half a surrogate pair is no text, and no database takes it
+        json.dumps(found, ensure_ascii=False).encode()  # half a surrogate pair is no text, and no database takes it
     except (ValueError, RecursionError) as error:
-        raise UnreadableSheet(why=_("The file is not a JSON file, or it is damaged.")) from error
-    if not isinstance(document, dict) or document.get("document") != DOCUMENT:
-        raise UnreadableSheet(why=_("The file is JSON, but it is not a rule sheet."))
-    if type(document.get("version")) is not int or document["version"] != VERSION:
-        why = _("The file is a rule sheet of version {version}; version {known} can be read here.")
-        raise UnreadableSheet(why=why.format(version=str(document.get("version"))[:20], known=VERSION))
-    return document
+        raise refused(why=refused.damaged) from error
+    if not isinstance(found, dict) or found.get("document") != document:
+        raise refused(why=refused.another)
+    if type(found.get("version")) is not int or found["version"] != version:
+        raise refused(why=refused.other_version.format(version=str(found.get("version"))[:20], known=version))
+    return found
 
 
 def _refuse_constant(name: str) -> None:
@@ -111,8 +113,12 @@ def _without_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return found
 
 
-class _Reader:
-    """Reads one document for one club and gathers what is wrong with it."""
+class StrictReader:
+    """Reads one document for one club and gathers what is wrong with it; what every kind of document needs.
+
+    A key that is not known is a problem. `new`: characteristics that the document speaks of and the club lacks, not
+    saved yet, by code.
+    """
 
     def __init__(self, club: Club) -> None:
         self.problems: list[str] = []
@@ -121,43 +127,14 @@ class _Reader:
         self.described: dict[str, Characteristic] = {}
         self.new: dict[str, Characteristic] = {}
 
-    def sheet(self, document: Mapping[str, Any]) -> SheetContent:
-        head = self.checked(document, _SHEET, _("The sheet"))
-        name = head.get("name", "").strip()
-        if not name:
-            self.say(_("The sheet"), _("has no name"))
-        group = self.checked(head.get("racing_class", {}), _CLASS, _("The class"))
-        if "racing_class" in head and not group.get("name", "").strip():
-            self.say(_("The class"), _("has no name"))
-        for plain in self.items(head, "characteristics"):
-            self.describe(plain)
-        clauses = tuple(self.clause(plain) for plain in self.items(head, "clauses"))
-        ids = [lasting_id for lasting_id, content in clauses if lasting_id]
-        if len(ids) != len(set(ids)):
-            self.say(_("The sheet"), _("gives one lasting id to several clauses"))
-        decision_rule = self.one_of(head, "decision_rule", DECISION_RULES, _("The sheet")) or "simple_acceptance"
-        if self.problems:
-            raise UnreadableSheet(why=_("These places need mending first:"), problems=tuple(self.problems))
-        return SheetContent(
-            name=name,
-            racing_class=group.get("name", "").strip(),
-            scale=group.get("scale", "").strip(),
-            opening_words=head.get("opening_words", "").strip(),
-            decision_rule=decision_rule,
-            is_closed=head.get("is_closed", False),
-            clauses=clauses,
-            new_characteristics=tuple(self.new.values()),
-        )
-
     def say(self, where: str, what: str) -> None:
         self.problems.append(_("{where} {what}.").format(where=where, what=what))
 
     def items(self, head: Mapping[str, Any], key: str) -> Iterator[Any]:
+        """What stands in a list of the document, or nothing when it is too long."""
         found = head.get(key, [])
-        if key == "clauses" and not found:
-            self.say(_("The sheet"), _("has no clauses"))
         if len(found) > MOST_ITEMS:
-            self.say(_("The sheet"), _("has more than {most} {key}").format(most=MOST_ITEMS, key=key))
+            self.say(_("The file"), _("has more than {most} {key}").format(most=MOST_ITEMS, key=key))
             found = []
         return iter(found)
 
@@ -268,6 +245,40 @@ class _Reader:
                 gauge = self.gauges.get(fields["default_gauge"].casefold())
                 return Characteristic(**fields | {"default_gauge": gauge})
         return None
+
+
+class _SheetReader(StrictReader):
+    """Reads a rule sheet."""
+
+    def sheet(self, document: Mapping[str, Any]) -> SheetContent:
+        head = self.checked(document, _SHEET, _("The sheet"))
+        name = head.get("name", "").strip()
+        if not name:
+            self.say(_("The sheet"), _("has no name"))
+        group = self.checked(head.get("racing_class", {}), _CLASS, _("The class"))
+        if "racing_class" in head and not group.get("name", "").strip():
+            self.say(_("The class"), _("has no name"))
+        for plain in self.items(head, "characteristics"):
+            self.describe(plain)
+        if not head.get("clauses"):
+            self.say(_("The sheet"), _("has no clauses"))
+        clauses = tuple(self.clause(plain) for plain in self.items(head, "clauses"))
+        ids = [lasting_id for lasting_id, content in clauses if lasting_id]
+        if len(ids) != len(set(ids)):
+            self.say(_("The sheet"), _("gives one lasting id to several clauses"))
+        decision_rule = self.one_of(head, "decision_rule", DECISION_RULES, _("The sheet")) or "simple_acceptance"
+        if self.problems:
+            raise UnreadableSheet(why=_("These places need mending first:"), problems=tuple(self.problems))
+        return SheetContent(
+            name=name,
+            racing_class=group.get("name", "").strip(),
+            scale=group.get("scale", "").strip(),
+            opening_words=head.get("opening_words", "").strip(),
+            decision_rule=decision_rule,
+            is_closed=head.get("is_closed", False),
+            clauses=clauses,
+            new_characteristics=tuple(self.new.values()),
+        )
 
     def clause(self, plain: Any) -> tuple[uuid.UUID | None, ClauseContent]:
         label = str(plain.get("number", "?"))[:12] if isinstance(plain, dict) else "?"
