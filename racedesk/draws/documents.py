@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy
 from racedesk.entries.selectors import shown_name
 from racedesk.forecast.timetable import heat_starts
 from racedesk.heats.documents import BalanceWords, balance_words
-from racedesk.heats.selectors import race_start
+from racedesk.heats.selectors import in_seat_order, race_start
 from racedesk.heats.services import Planned, plan_heats, report_of
 from racedesk.models import Draw, Entry, Race
 
@@ -75,19 +75,21 @@ def matrix(report: dict[str, Any], names: Sequence[str]) -> tuple[MatrixRow, ...
 
 
 def draw_options(race: Race, entries: Sequence[Entry], *, seed: int, chosen: str) -> list[DrawOption]:
-    """The three presets for these entries and this seed. Two queries a preset."""
+    """The three presets for these entries and this seed, as drawing them now would make them. Two queries a preset."""
     start = race_start(race)
+    numbers, seated = zip(*in_seat_order(race, entries), strict=True)
+    names = [shown_name(entry) for entry in seated]
     options = []
     for preset in Draw.Preset:
-        planned = plan_heats(race=race, entries=entries, preset=preset, seed=seed)
-        report = report_of(planned, seats=range(1, len(entries) + 1))
+        planned = plan_heats(race=race, entries=seated, preset=preset, seed=seed)
+        report = report_of(planned, seats=numbers)
         options.append(
             DrawOption(
                 preset=preset.value,
                 label=str(preset.label),
                 tagline=str(TAGLINES[preset]),
                 words=balance_words(report),
-                matrix=matrix(report, [shown_name(entry) for entry in entries]),
+                matrix=matrix(report, names),
                 first_heats=_first_heats(race, planned, start),
                 is_chosen=preset.value == chosen,
             )

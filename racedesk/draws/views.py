@@ -17,7 +17,7 @@ from racedesk.draws.forms import AdmitForm, ChoiceForm, DrawForm
 from racedesk.draws.services import admit_to_draw
 from racedesk.entries.selectors import ready_entries, unready_entries
 from racedesk.heats.documents import balance_words, done_at, length_words
-from racedesk.heats.selectors import current_draw
+from racedesk.heats.selectors import current_draw, in_seat_order
 from racedesk.heats.services import draw_heats, rotation_stage
 from racedesk.models import Draw, Entry, Race
 
@@ -61,7 +61,7 @@ def _draw_context(race: Race, form: DrawForm, choice: ChoiceForm) -> dict[str, A
         "race": race,
         "here": "heat-list",
         "form": form,
-        "ready": ready,
+        "ready": in_seat_order(race, ready),
         "unready": unready_entries(race),
         "standing": standing,
         "options": options,

@@ -3,7 +3,7 @@
 import datetime as dt
 import time
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -13,7 +13,7 @@ from django.utils import timezone
 from inspection.models import Lane, MarshalPost
 from racedesk.entries.selectors import first_car, shown_name
 from racedesk.forecast.timetable import heat_starts
-from racedesk.models import Draw, Entry, Event, Heat, HeatEvent, LaneAssignment, MarshalDuty, Race
+from racedesk.models import Draw, Entry, Event, Heat, HeatEvent, LaneAssignment, MarshalDuty, Race, Seat
 from racedesk.timing.events import HeatEvent as ClockEvent
 from racedesk.timing.events import event_of
 from racedesk.timing.heat_clock import ClockSettings, ClockState, LaneLaps, Phase, held_ms, phase_at, replay
@@ -172,6 +172,19 @@ def current_of(heats: list[Heat], states: dict[int, ClockState], at_ms: int) -> 
     running = (heat for heat in heats if phase_at(states[heat.pk], at_ms) in OPEN_PHASES)
     open_ones = (heat for heat in heats if states[heat.pk].phase is not Phase.CLOSED)
     return next(running, None) or next(open_ones, None)
+
+
+def in_seat_order(race: Race, entries: Sequence[Entry]) -> list[tuple[int, Entry]]:
+    """Number in the draw and entry, as a draw of these entries would take them. One query.
+
+    An entry keeps the number it has had in an earlier draw; the others follow in their order.
+    """
+    seats = Seat.objects.filter(stage__race=race, stage__position=1, entry__isnull=False)
+    numbers = dict(seats.values_list("entry_id", "number"))
+    last = max(numbers.values(), default=0)
+    kept = [(numbers[entry.pk], entry) for entry in entries if entry.pk in numbers]
+    fresh = [entry for entry in entries if entry.pk not in numbers]
+    return [*sorted(kept, key=lambda each: each[0]), *enumerate(fresh, start=last + 1)]
 
 
 def first_begun_heat(draw: Draw) -> int | None:

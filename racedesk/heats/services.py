@@ -18,7 +18,7 @@ from racedesk.heats.errors import (
     RedrawNeedsReason,
     TooFewDrivers,
 )
-from racedesk.heats.selectors import first_begun_heat
+from racedesk.heats.selectors import first_begun_heat, in_seat_order
 from racedesk.models import Draw, Entry, Heat, LaneAssignment, MarshalDuty, Race, Seat, Stage
 from racedesk.rotation.balance import Balance, balance
 from racedesk.rotation.draw import draw
@@ -157,21 +157,16 @@ def _refuse_redraw(before: Draw | None, *, replaces: int | None, reason: str) ->
         raise RedrawNeedsReason
 
 
-def _take_seats(stage: Stage, entries: list[Entry]) -> list[Seat]:
-    """A seat for each entry, in the order of their numbers; an entry keeps the number it has had."""
+def _take_seats(stage: Stage, entries: Sequence[Entry]) -> list[Seat]:
+    """A seat for each entry, in the order of their numbers."""
     kept = {seat.entry_id: seat for seat in stage.seats.all()}
-    last = max((seat.number for seat in kept.values()), default=0)
-    fresh = [entry for entry in entries if entry.pk not in kept]
-    made = Seat.objects.bulk_create(
-        [Seat(stage=stage, number=number, entry=entry) for number, entry in enumerate(fresh, start=last + 1)]
-    )
-    by_entry = kept | {seat.entry_id: seat for seat in made}
     seats = []
-    for entry in entries:
-        seat = by_entry[entry.pk]
+    for number, entry in in_seat_order(stage.race, entries):
+        seat = kept.get(entry.pk) or Seat(stage=stage, number=number)
         seat.entry = entry  # with the drivers that were fetched along
         seats.append(seat)
-    return sorted(seats, key=lambda seat: seat.number)
+    Seat.objects.bulk_create([seat for seat in seats if seat.pk is None])
+    return seats
 
 
 def _save_heats(made: Draw, planned: Planned, seats: Sequence[Seat]) -> None:

@@ -248,6 +248,7 @@ function soundWish() {
     return null;
   }
 }
+soundButton.hidden = false;
 if (soundWish() === "on") turnOn().then(showSound);
 
 readBackIn(document, table.dataset.echo);
