@@ -29,11 +29,6 @@ class CarAlreadyEntered(EntryRefused):
     message = _("Car {car} is already in {race}, entered by {who}. One entry a car a race.")
 
 
-class CarNumberTaken(EntryRefused):
-    code = "car_number_taken"
-    message = _("Number {number} is {car}, owned by {owner}. Choose that car, or give the new one another number.")
-
-
 class NotOfThisClub(EntryRefused):
     code = "not_of_this_club"
     message = _("{what} belongs to another club.")

@@ -7,17 +7,17 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from django.db import transaction
-from django.db.models import Max
 from django.utils import formats
 from django.utils.translation import gettext as _
 
+from inspection.cars.selectors import next_free_number
+from inspection.cars.services import CarContent, create_car
 from inspection.clubs.services import write_log
 from inspection.drivers.services import DriverContent, create_driver
 from inspection.models import Build, Car, Club, Driver, User
 from racedesk.entries.errors import (
     AlreadyEntered,
     CarAlreadyEntered,
-    CarNumberTaken,
     EntriesClosed,
     EntriesClosedByDraw,
     NotOfThisClub,
@@ -198,16 +198,12 @@ def enter_newcomer(
 
 
 def make_car(race: Race, owner: Driver, car: NewCar, by: User | None) -> Car:
+    """A car the club does not know yet, of the race's class. Refused: car_number_taken (of the car register)."""
     club = race.event.club
-    last = Car.objects.of(club).aggregate(last=Max("number"))["last"] or 0
-    number = car.number if car.number is not None else last + 1
-    taken = Car.objects.of(club).filter(number=number).select_related("owner").first()
-    if taken is not None:
-        raise CarNumberTaken(number=number, car=taken.name, owner=taken.owner)
+    number = car.number if car.number is not None else next_free_number(club)
     name = car.name.strip() or _("Car %(number)s") % {"number": number}
-    made = Car.objects.create(club=club, number=number, name=name, owner=owner, racing_class=race.racing_class)
-    write_log(club=club, action="entered car", subject=made, by=by)
-    return made
+    content = CarContent(number=number, name=name, owner=owner, racing_class=race.racing_class)
+    return create_car(club=club, content=content, by=by)
 
 
 def set_state(entry: Entry, state: str, action: str, by: User | None, reason: str = "") -> Entry:

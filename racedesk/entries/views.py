@@ -24,7 +24,7 @@ from racedesk.entries.services import (
 from racedesk.entries.tables import DeskTable, EntryTable
 from racedesk.events.selectors import race_status
 from racedesk.events.views import attempt, posted
-from racedesk.models import Entry, Race
+from racedesk.models import Race
 
 
 def race_or_404(club: Club, public_id: str) -> Race:
@@ -80,11 +80,7 @@ def entry_create(request: HttpRequest, club: Club, public_id: str) -> HttpRespon
         lambda: enter_newcomer(race=race, **form.cleaned_data, by=request.user, now=timezone.now()),
     )
     if entry is not None:
-        waits = entry.state == Entry.State.WAITING
-        messages.success(
-            request,
-            (_("%(entry)s is on the waiting list.") if waits else _("%(entry)s is entered.")) % {"entry": entry},
-        )
+        messages.success(request, f"{entry}: {entry.get_state_display()}")
         return redirect("entry-list", club.slug, race.public_id)
     context = {"form": form, "race": race, "event": race.event, "is_closed": closed, "may_admit_late": may_admit_late}
     return render(request, "racedesk/entries/entry_form.html", context, status=status)

@@ -70,7 +70,7 @@ class ImportForm(forms.Form):
 
 
 class ConfirmForm(forms.Form):
-    """Who is meant in the rows whose name is like a known driver's. lines: those rows; the first `most` are asked."""
+    """Who is meant in the rows whose name is like a known driver's: the first `most` of these lines that need it."""
 
     most = 300
 
@@ -79,7 +79,8 @@ class ConfirmForm(forms.Form):
 
     def __init__(self, *args: Any, lines: Sequence[ImportLine], may_admit_late: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.asked, self.rest = lines[: self.most], lines[self.most :]
+        undecided = [line for line in lines if line.outcome == "choose"]
+        self.asked, self.rest = undecided[: self.most], undecided[self.most :]
         for line in self.asked:
             self.fields[line.choice] = forms.ChoiceField(
                 label=line.name,

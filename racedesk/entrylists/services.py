@@ -1,10 +1,10 @@
 """Enter many at once: from typed names, from last time, from a file."""
 
 import datetime as dt
+import itertools
 from collections.abc import Mapping, Sequence
 
 from django.db import transaction
-from django.db.models import Max
 from django.utils.translation import gettext as _
 
 from inspection.clubs.services import write_log
@@ -195,13 +195,11 @@ def _make_cars(race: Race, lines: Sequence[ImportLine]) -> None:
     """Make the cars that are new; one without a number gets the next free one."""
     club = race.event.club
     new = [line for line in lines if line.has_new_car]
-    highest = Car.objects.of(club).aggregate(highest=Max("number"))["highest"] or 0
-    highest = max([highest, *(line.new_car_number or 0 for line in new)])
+    taken = set(Car.objects.of(club).values_list("number", flat=True)) | {line.new_car_number for line in new}
+    free = (number for number in itertools.count(1) if number not in taken)
     cars = []
     for line in new:
-        if line.new_car_number is None:
-            highest += 1
-        number = line.new_car_number or highest
+        number = line.new_car_number or next(free)
         name = line.new_car_name or _("Car %(number)s") % {"number": number}
         cars.append(Car(club=club, number=number, name=name, owner=line.driver, racing_class=race.racing_class))
     for line, car in zip(new, Car.objects.bulk_create(cars), strict=True):

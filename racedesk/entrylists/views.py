@@ -84,15 +84,12 @@ def entry_import_confirm(request: HttpRequest, club: Club, public_id: str) -> Ht
     kept = get_object_or_404(EntryImport.objects.filter(race__event__club=club), public_id=public_id)
     race = race_or_404(club, kept.race.public_id)
     lines = plan_import(race, typed_rows(kept))
-    asked = [line for line in lines if line.outcome == "choose"]
     late = are_closed(race, now=timezone.now()) and request.user.has_perm("club.direct", club)
-    form = ConfirmForm(posted(request), lines=asked, may_admit_late=late)
+    form = ConfirmForm(posted(request), lines=lines, may_admit_late=late)
 
     def enter() -> list[Entry]:
-        reason = form.cleaned_data.get("late_reason", "")
-        return enter_import(
-            entry_import=kept, choices=form.choices(), by=request.user, now=timezone.now(), late_reason=reason
-        )
+        said = {"choices": form.choices(), "late_reason": form.cleaned_data.get("late_reason", "")}
+        return enter_import(entry_import=kept, **said, by=request.user, now=timezone.now())
 
     entries, status = attempt(request, form, enter)
     if entries is not None:

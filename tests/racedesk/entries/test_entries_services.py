@@ -6,13 +6,13 @@ from decimal import Decimal
 import pytest
 from django.db import IntegrityError, transaction
 
+from inspection.cars.errors import NumberTaken
 from inspection.drivers.errors import SpellingTaken
 from inspection.drivers.services import DriverContent
 from inspection.models import Car, Driver, LogEntry
 from racedesk.entries.errors import (
     AlreadyEntered,
     CarAlreadyEntered,
-    CarNumberTaken,
     EntriesClosed,
     EntriesClosedByDraw,
     NotOfThisClub,
@@ -192,18 +192,19 @@ def test_a_new_driver_with_a_new_car_is_entered_in_one_step():
 
 def test_a_new_car_without_a_number_gets_the_next_free_one():
     race = race_factories.race()
-    highest = factories.car(race.event.club, number=41)
+    owner = factories.car(race.event.club, number=1).owner
+    factories.car(race.event.club, number=3, is_active=False)
 
-    entry = enter_newcomer(race=race, driver=highest.owner, car=NewCar(None, "Zeta"), by=None, now=NOW)
+    entry = enter_newcomer(race=race, driver=owner, car=NewCar(None, "Zeta"), by=None, now=NOW)
 
-    assert entry.cars.get().car.number == 42
+    assert entry.cars.get().car.number == 2
 
 
 def test_a_duplicate_car_number_is_refused_and_nothing_is_half_saved():
     race = race_factories.race()
     factories.car(race.event.club, number=27, name="Zeta")
 
-    with pytest.raises(CarNumberTaken, match="27 is Zeta"):
+    with pytest.raises(NumberTaken, match="27 is on “Zeta”"):
         enter_newcomer(race=race, driver=DriverContent(name="Jun Hara"), car=NewCar(27, "Eta"), by=None, now=NOW)
 
     assert not Driver.objects.of(race.event.club).filter(name="Jun Hara").exists()

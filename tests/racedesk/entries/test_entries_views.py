@@ -88,7 +88,7 @@ def test_a_new_driver_is_entered_inline_and_a_refusal_keeps_what_was_typed(clien
     refused = client.post(page("entry-create", race), typed)
     assert refused.status_code == 409
     assert 'value="Jun Hara"' in text(refused)
-    assert "Number 27 is" in text(refused)
+    assert "Number 27 is on" in text(refused)
     assert not Driver.objects.filter(name="Jun Hara").exists()
 
     client.post(page("entry-create", race), typed | {"new_car_number": "28"})
