@@ -19,6 +19,7 @@ from inspection.conformity.uncertainty import GaugeSpec
 from inspection.gauges.selectors import gauges_in_use
 from inspection.models import Build, Characteristic, Clause, Finding, Gauge, Inspection, TechOccasion
 from inspection.readings.errors import GaugeOfWrongKind
+from inspection.readings.pictures import LimitPicture, limit_picture
 from inspection.readings.selectors import (
     Asks,
     Why,
@@ -35,7 +36,6 @@ from inspection.readings.selectors import (
     understand,
     unit_for,
 )
-from inspection.techcards.pictures import LimitPicture, limit_picture
 from inspection.units import DecimalMark, Kind, Quantity, Unit, accepted_units, format_quantity
 
 

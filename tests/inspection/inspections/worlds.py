@@ -1,5 +1,6 @@
 """A tech line in a small invented world, for the tests of this folder."""
 
+from inspection.models import Clause
 from tests import factories
 
 
@@ -13,8 +14,6 @@ def occasion(club, *specs, **fields):
 
 
 def clause(revision, place, *, of=None, **fields):
-    from inspection.models import Clause
-
     club = revision.rule_sheet.club
     of = {"position": place} | (of or {})
     return Clause.objects.create(

@@ -11,8 +11,7 @@ from fractions import Fraction
 from django.utils.translation import gettext as _
 
 from inspection.conformity.assess import DecisionRule, Limits, Measurement, RuleStyle
-from inspection.conformity.uncertainty import GaugeSpec
-from inspection.readings.selectors import doubt_quantity
+from inspection.conformity.uncertainty import GaugeSpec, expanded_uncertainty
 from inspection.units import DecimalMark, Quantity, Unit, format_decimal
 
 WIDTH = 328.0
@@ -291,18 +290,15 @@ def _mark(axis: Axis, reading: Quantity, doubt: float, variance: Fraction, mark:
     else:
         x0 = x1 = x
     number = format_decimal(reading.magnitude, places=max(unit.places, reading.places), decimal_mark=mark)
-    known = doubt_quantity(variance, unit)
-    text = f"{number} ± {_shortest(known.magnitude, mark)}" if known else number
+    text = f"{number} ± {_doubt(variance, unit, mark)}" if variance else number
     half = len(text) * 3.9 + 2
     return ReadingMark(round(x, 2), round(x0, 2), round(x1, 2), text, round(min(max(x, half), WIDTH - half), 2))
 
 
-def _shortest(value: Fraction, mark: DecimalMark) -> str:
-    """A doubt of two digits with the places it needs."""
-    places = 0
-    while places < 9 and (value * 10**places).denominator != 1:
-        places += 1
-    return format_decimal(value, places=places, decimal_mark=mark)
+def _doubt(variance: Fraction, unit: Unit, mark: DecimalMark) -> str:
+    """The expanded uncertainty (k = 2) in a unit: two digits, and the places they need."""
+    doubt = expanded_uncertainty(variance / unit.factor**2)
+    return f"{doubt:f}".replace(".", mark)
 
 
 def _words(limits: Limits, unit: Unit, reading: Quantity | None, variance: Fraction, mark: DecimalMark) -> str:
@@ -317,7 +313,6 @@ def _words(limits: Limits, unit: Unit, reading: Quantity | None, variance: Fract
     if reading is not None:
         number = format_decimal(reading.to(unit).magnitude, places=max(unit.places, reading.places), decimal_mark=mark)
         parts.append(_("reading {reading}").format(reading=number))
-    known = doubt_quantity(variance, unit)
-    if known:
-        parts.append(_("sure to {doubt}").format(doubt=_shortest(known.magnitude, mark)))
+    if variance:
+        parts.append(_("sure to {doubt}").format(doubt=_doubt(variance, unit, mark)))
     return _("{parts}, in {unit}").format(parts=", ".join(parts), unit=unit.symbol or _("units"))
