@@ -3,6 +3,9 @@
 from django.urls import URLPattern, URLResolver, include, path
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("", include("inspection.builds.urls")),
+    path("", include("inspection.carfiles.urls")),
+    path("", include("inspection.cars.urls")),
     path("", include("inspection.clauses.urls")),
     path("", include("inspection.clubs.urls")),
     path("", include("inspection.drivers.urls")),

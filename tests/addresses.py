@@ -93,7 +93,10 @@ characteristic, sheet, occasion, card = (
 )
 draft = newest(RuleSheetRevision, state="draft")
 revision = newest(RuleSheetRevision, state="published")
-entry_import = newest(EntryImport) if hasattr(EntryImport.objects, "of") else nothing
+
+
+def entry_import(club: Club) -> dict[str, Any]:
+    return {"public_id": EntryImport.objects.filter(race__event__club=club).order_by("-pk").first().public_id}
 
 
 def heat_print(kind: str) -> Values:
@@ -126,6 +129,24 @@ ADDRESSES: dict[str, Address] = {
     "track-edit": Address("club.manage_tracks", track),
     "layout-create": Address("club.manage_tracks", track),
     "layout-detail": Address(MEMBER, layout),
+    # drivers
+    "driver-list": Address("club.view_private"),
+    "driver-create": Address("club.manage_drivers"),
+    "driver-detail": Address("club.view_private", driver),
+    "driver-edit": Address("club.manage_drivers", driver),
+    "driver-link": Address("club.manage_drivers", driver, posts=True),
+    "spelling-accept": Address("club.manage_drivers", driver, posts=True),
+    "spelling-drop": Address("club.manage_drivers", driver, posts=True),
+    # cars and builds
+    "car-list": Address("club.view_private"),
+    "car-create": Address("club.manage_cars"),
+    "car-import": Address("club.manage_cars"),
+    "car-export": Address("club.view_private"),
+    "car-detail": Address("club.view_private", car),
+    "car-edit": Address("club.manage_cars", car),
+    "build-create": Address("club.manage_cars", car),
+    "build-echo": Address("club.manage_cars", car, posts=True),
+    "build-detail": Address("club.view_private", build),
     # gauges and characteristics
     "gauge-list": Address("club.manage_gauges"),
     "gauge-create": Address("club.manage_gauges"),
@@ -193,6 +214,15 @@ ADDRESSES: dict[str, Address] = {
     "entry-payment": Address("club.run_desk", entry),
     "payment-take-back": Address("club.run_desk", payment),
     "takings": Address("club.run_desk", event),
+    "entry-import": Address("club.run_desk", race),
+    "entry-import-confirm": Address("club.run_desk", entry_import),
+    # the day
+    "club-home": Address(PUBLIC),
+    "event-day": Address("club.view_private", event),
+    "event-day-part": Address("club.view_private", event),
+    "driver-find": Address(PUBLIC, event),
+    "driver-page": Address(PUBLIC, entry),
+    "driver-page-part": Address(PUBLIC, entry),
     # heats
     "draw-create": Address("club.run_heats", race),
     "draw-override": Address("club.direct", entry, posts=True),
@@ -226,8 +256,10 @@ ADDRESSES: dict[str, Address] = {
 # Without a club in the address: open to everybody, or to whoever is signed in.
 OUTSIDE_CLUBS: dict[str, str] = {
     "home": PUBLIC,
+    "first-run": PUBLIC,
     "sign-in": PUBLIC,
     "sign-out": PUBLIC,
+    "car-schema": PUBLIC,
     "rule-sheet-schema": PUBLIC,
     "password-change": MEMBER,
 }

@@ -7,7 +7,7 @@ from difflib import SequenceMatcher
 
 from django.db.models import Count, QuerySet
 
-from inspection.models import Club, Driver, DriverSpelling, name_key
+from inspection.models import Car, Club, Driver, DriverSpelling, User, name_key
 
 MOST_NEAR = 5
 _ALIKE = 0.75  # share of letters in common from which two spellings may be one person
@@ -128,3 +128,46 @@ def drivers_by_letters(club: Club, letters: str, *, most: int = 8) -> list[Drive
 def driver_list(club: Club) -> QuerySet[Driver]:
     """Drivers with `car_count`, for the list; one query."""
     return Driver.objects.of(club).annotate(car_count=Count("cars")).select_related("user").order_by("name")
+
+
+def driver_rows(club: Club, letters: str = "") -> QuerySet[Driver]:
+    """The list, narrowed to the drivers a word of whose spellings begins with these letters. Two queries at most."""
+    rows = driver_list(club)
+    if not letters.strip():
+        return rows
+    key = name_key(letters)
+    spellings = DriverSpelling.objects.filter(club=club, key__contains=key) if key else DriverSpelling.objects.none()
+    return rows.filter(pk__in=[row.driver_id for row in spellings if f" {row.key}".find(f" {key}") >= 0])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DriverCard:
+    """What the page of a driver shows. entry_count: None where only tech is done here and no races are kept."""
+
+    driver: Driver
+    cars: list[Car]
+    spellings: list[DriverSpelling]
+    entry_count: int | None
+
+    @property
+    def own_key(self) -> str:
+        """The spelling of the driver's own name, which stays."""
+        return name_key(self.driver.name)
+
+
+def driver_card(driver: Driver) -> DriverCard:
+    """A driver with cars, spellings and the number of entries. Three queries when the driver is loaded."""
+    entries = getattr(driver, "entries", None)  # the race side's, which this side can do without
+    return DriverCard(
+        driver=driver,
+        cars=list(driver.cars.select_related("racing_class").order_by("-is_active", "number")),
+        spellings=list(driver.spellings.order_by("key")),
+        entry_count=entries.count() if entries is not None else None,
+    )
+
+
+def users_to_link(driver: Driver) -> QuerySet[User]:
+    """Members of the club who are no other driver of it, by name. One query."""
+    others = Driver.objects.of(driver.club).filter(user__isnull=False).exclude(pk=driver.pk)
+    members = User.objects.filter(memberships__club=driver.club).exclude(pk__in=others.values("user"))
+    return members.distinct().order_by("name", "username")

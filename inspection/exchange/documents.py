@@ -26,7 +26,7 @@ def sheet_document(revision: RuleSheetRevision) -> dict[str, Any]:
             "change_note": revision.change_note,
             "club": sheet.club.name,
         },
-        "characteristics": [_characteristic(spoken_of[code]) for code in sorted(spoken_of)],
+        "characteristics": [plain_characteristic(spoken_of[code]) for code in sorted(spoken_of)],
         "clauses": [{"id": str(clause.lasting_id)} | _clause(clause) for clause in clauses],
     }
 
@@ -41,7 +41,8 @@ def _clause(clause: Any) -> dict[str, Any]:
     return plain
 
 
-def _characteristic(characteristic: Characteristic) -> dict[str, Any]:
+def plain_characteristic(characteristic: Characteristic) -> dict[str, Any]:
+    """A characteristic as JSON values, for a club that lacks it. No query."""
     names = ("code", "name", "kind", "unit", "measuring_point", "group", "plausible_low", "plausible_high")
     plain = {name: getattr(characteristic, name) for name in names}
     return {name: value for name, value in plain.items() if value} | {"on_build_sheet": characteristic.on_build_sheet}

@@ -29,7 +29,7 @@ SLICES = {
     ],
     "inspection": [
         "clubs", "members", "drivers", "tracks", "gauges", "clauses", "readings", "exchange", "rulesheets", "cars",
-        "builds", "inspections", "techcards", "founding",
+        "builds", "carfiles", "inspections", "techcards", "founding",
     ],
 }  # fmt: skip
 NAMES_THAT_SAY_NOTHING = {"utils", "util", "helpers", "helper", "common", "misc", "tools", "base_views", "mixins"}
