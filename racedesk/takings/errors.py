@@ -2,7 +2,7 @@
 
 from django.utils.translation import gettext_lazy as _
 
-from inspection.clubs.errors import Refused
+from inspection.clubs.errors import ChangedMeanwhile, Refused
 
 
 class PaymentRefused(Refused):
@@ -32,3 +32,13 @@ class MoreThanPaid(PaymentRefused):
 class AlreadyTakenBack(PaymentRefused):
     code = "already_taken_back"
     message = _("This line has been taken back already.")
+
+
+class OwedChanged(ChangedMeanwhile):
+    """The same tap twice, or two desks at once: the second is told before money is written down twice."""
+
+    code = "owed_changed"
+    message = _(
+        "{driver} owes {owed} now, not {seen}: a payment was written down meanwhile. What you typed is still here; "
+        "write it down again if it comes on top."
+    )

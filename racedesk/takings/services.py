@@ -9,7 +9,14 @@ from django.utils.translation import gettext as _
 from inspection.clubs.services import write_log
 from inspection.models import Driver, User
 from racedesk.models import Entry, EntryDriver, Event, Payment
-from racedesk.takings.errors import AlreadyTakenBack, AmountNotPositive, AmountTooLarge, CreditNotThere, MoreThanPaid
+from racedesk.takings.errors import (
+    AlreadyTakenBack,
+    AmountNotPositive,
+    AmountTooLarge,
+    CreditNotThere,
+    MoreThanPaid,
+    OwedChanged,
+)
 from racedesk.takings.selectors import Kind, account_of, credit_of
 
 LARGEST = Decimal("999999.99")
@@ -17,19 +24,31 @@ LARGEST = Decimal("999999.99")
 
 @transaction.atomic
 def record_payment(
-    *, entry: Entry, kind: str, amount: Decimal, by: User | None, note: str = "", now: dt.datetime | None = None
+    *,
+    entry: Entry,
+    kind: str,
+    amount: Decimal,
+    note: str = "",
+    owed_seen: Decimal | None = None,
+    by: User | None,
+    now: dt.datetime | None = None,
 ) -> Payment:
     """One line of the night's takings for this entry's first driver. kind: of Payment.Kind; amount above zero.
 
+    owed_seen: what was owed on the page that sends this, so that a double tap is not written down twice.
+
     Refused: amount_not_positive, amount_too_large, credit_not_there (using more credit than there is),
-    more_than_paid (paying back more than was paid for this entry).
+    more_than_paid (paying back more than was paid for this entry), owed_changed.
     """
     entry = Entry.objects.select_for_update(of=("self",)).select_related("race__event__club").get(pk=entry.pk)
     event = entry.race.event
     driver = EntryDriver.objects.filter(entry=entry).select_related("driver").order_by("position", "id")[0].driver
     _check_amount(amount)
+    owed = account_of(entry).owed
+    if owed_seen is not None and owed_seen != owed:
+        raise OwedChanged(driver=driver, owed=f"{owed:.2f}", seen=f"{owed_seen:.2f}")
     if kind == Kind.PAID_BACK and account_of(entry).cash < amount:
-        raise MoreThanPaid(driver=driver, paid=account_of(entry).cash, amount=amount)
+        raise MoreThanPaid(driver=driver, paid=f"{account_of(entry).cash:.2f}", amount=f"{amount:.2f}")
     if kind == Kind.CREDIT_USED:
         _check_credit(event, driver, amount)
     moment = {"at": now} if now is not None else {}
@@ -52,7 +71,7 @@ def _check_credit(event: Event, driver: Driver, amount: Decimal) -> None:
     Driver.objects.select_for_update().get(pk=driver.pk)
     credit = credit_of(event.club, [driver])[driver.pk]
     if credit < amount:
-        raise CreditNotThere(driver=driver, credit=credit, amount=amount)
+        raise CreditNotThere(driver=driver, credit=f"{credit:.2f}", amount=f"{amount:.2f}")
 
 
 @transaction.atomic

@@ -39,9 +39,12 @@ def entry_payment(request: HttpRequest, club: Club, public_id: str) -> HttpRespo
     )
     entry = get_object_or_404(entries, public_id=public_id)
     account = account_of(entry)
-    initial = {"kind": Payment.Kind.PAID, "amount": f"{account.owed:.2f}" if account.owed else ""}
+    owed = f"{account.owed:.2f}"
+    initial = {"kind": Payment.Kind.PAID, "amount": owed if account.owed else "", "version": owed}
     form = PaymentForm(posted(request), initial=initial)
-    line, status = attempt(request, form, lambda: record_payment(entry=entry, **form.cleaned_data, by=request.user))
+    line, status = attempt(
+        request, form, lambda: record_payment(entry=entry, **form.line(), by=request.user), version=owed
+    )
     if line is not None:
         messages.success(request, _("Written down: %(line)s.") % {"line": line})
         return redirect("entry-list", club.slug, entry.race.public_id)

@@ -41,6 +41,19 @@ def test_what_is_owed_stands_in_the_field(client, entry, desk):
     assert 'value="7.50"' in client.get(page("entry-payment", entry)).content.decode()
 
 
+def test_a_double_tap_is_written_down_once_and_said(client, entry, desk):
+    tap = {"kind": "paid", "amount": "7.50", "version": "7.50"}
+    client.post(page("entry-payment", entry), tap)
+
+    second = client.post(page("entry-payment", entry), tap)
+
+    assert second.status_code == 409
+    assert "owes 0.00 now, not 7.50" in second.content.decode()
+    assert Payment.objects.count() == 1
+    on_top = tap | {"version": second.context["form"]["version"].value()}
+    assert client.post(page("entry-payment", entry), on_top).status_code == 302
+
+
 @pytest.mark.parametrize(
     ("typed", "status"),
     [
