@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, fields
 from typing import Any
 
+from django.db.models import QuerySet
 from django.utils.text import capfirst
 from django.utils.translation import gettext, gettext_lazy, ngettext
 
@@ -337,15 +338,32 @@ def cautions_for(clauses: Iterable[Clause]) -> list[str]:
 
 def clauses_of(revision: RuleSheetRevision) -> list[Clause]:
     """The clauses in the sheet's order, with all that the functions above read. One query."""
-    clauses = list(revision.clauses.select_related("characteristic__default_gauge", "gauge").order_by("position", "id"))
+    clauses = list(_loaded_clauses(revision).order_by("position", "id"))
     for clause in clauses:
         clause.revision = revision
     return clauses
 
 
+def _loaded_clauses(revision: RuleSheetRevision) -> QuerySet[Clause]:
+    return revision.clauses.select_related("characteristic__default_gauge", "gauge")
+
+
+def _is_checked(clause: Clause, phase: str) -> bool:
+    return bool(clause.comparator) and phase in (clause.phases or [BEFORE])
+
+
+def checked_clause(revision: RuleSheetRevision, phase: str, pk: int) -> Clause | None:
+    """One clause of a revision, loaded as `clauses_of` loads it; None if it is not checked at the phase. One query."""
+    clause = _loaded_clauses(revision).filter(pk=pk).first()
+    if clause is None or not _is_checked(clause, phase):
+        return None
+    clause.revision = revision
+    return clause
+
+
 def checked_clauses(revision: RuleSheetRevision, phase: str) -> list[Clause]:
     """The clauses that are checked at a phase, in measuring order. One query."""
-    wanted = [clause for clause in clauses_of(revision) if clause.comparator and phase in (clause.phases or [BEFORE])]
+    wanted = [clause for clause in clauses_of(revision) if _is_checked(clause, phase)]
     last = (len(_GROUP_ORDER), 0)
     places = {
         clause.pk: (_GROUP_ORDER.get(clause.characteristic.group, last[0]), clause.characteristic.position)

@@ -11,7 +11,7 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from inspection.clauses.selectors import checked_clauses, limit_words
+from inspection.clauses.selectors import checked_clause, checked_clauses, limit_words
 from inspection.clubs.services import write_log
 from inspection.inspections.errors import (
     BuildChanged,
@@ -235,10 +235,10 @@ def _locked(inspection: Inspection) -> Inspection:
 
 def _on_card(card: Inspection, clause: Clause) -> Clause:
     """The clause as the card asks it, its characteristic and gauges loaded."""
-    for checked in checked_clauses(card.occasion.revision, card.phase):
-        if checked.pk == clause.pk:
-            return checked
-    raise ClauseNotOnCard(number=clause.number)
+    checked = checked_clause(card.occasion.revision, card.phase, clause.pk)
+    if checked is None:
+        raise ClauseNotOnCard(number=clause.number)
+    return checked
 
 
 def _sent_before(card: Inspection, client_key: str) -> Finding | None:

@@ -49,7 +49,8 @@ def local_zone() -> zoneinfo.ZoneInfo:
     """
     parts = Path("/etc/localtime").resolve().parts
     names = ["/".join(parts[place:]) for place in range(max(len(parts) - 3, 0), len(parts))]
-    return zoneinfo.ZoneInfo(next((name for name in names if name in zoneinfo.available_timezones()), "UTC"))
+    known = {name for name in zoneinfo.available_timezones() if not name.startswith("Etc/")}
+    return zoneinfo.ZoneInfo(next((name for name in names if name in known), "UTC"))
 
 
 def today() -> dt.date:

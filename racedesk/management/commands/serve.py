@@ -72,7 +72,8 @@ class Command(BaseCommand):
 
         self.stdout.write("No club is here yet. Found it now, or leave the name empty to do it on a page instead.\n")
         given: dict[str, str] = {}
-        wrong = {field for field, _question, _usual in QUESTIONS} | {"password"}
+        asked = {field for field, _question, _usual in QUESTIONS} | {"password"}
+        wrong = asked
         while True:
             try:
                 if not self.ask(given, wrong):
@@ -93,7 +94,9 @@ class Command(BaseCommand):
                 return True
             for field, errors in form.errors.items():
                 self.stdout.write(f"{form.fields[field].label if field in form.fields else field}: {errors[0]}")
-            wrong = {"lanes" if field == "lane_names" else field for field in form.errors}
+            wrong = {"lanes" if field == "lane_names" else field for field in form.errors} & asked
+            if not wrong:  # what is not asked here can be set right on the page
+                return False
 
     def ask(self, given: dict[str, str], wrong: set[str]) -> bool:
         """Ask for these fields; False when the club's name was left empty."""
