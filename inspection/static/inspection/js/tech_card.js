@@ -119,12 +119,13 @@ async function lookAhead(form) {
 
 // ---- recording ------------------------------------------------------------------------------------------------------
 
-// Each part of an answer replaces the one of the same id; what the page shows stays shown.
-function put(html) {
+// Each part of an answer replaces the one of the same id; what the page shows stays shown. An answer to something sent
+// late leaves the clause alone that is being typed for.
+function put(html, { late = false } = {}) {
   const parts = new DOMParser().parseFromString(html, "text/html");
   for (const part of [...parts.body.children]) {
     const old = part.id && document.getElementById(part.id);
-    if (!old) continue;
+    if (!old || (late && old === current)) continue;
     if (old.classList.contains("clause")) part.hidden = old.hidden;
     const fresh = document.importNode(part, true);
     old.replaceWith(fresh);
@@ -253,7 +254,7 @@ async function flush() {
       const is = (one) => one.body === item.body;
       if (response.ok && response.headers.has("X-Go")) {
         setUnsent(unsent().filter((one) => !is(one)));
-        if (item.address.includes(`/${card.dataset.card}/`)) put(html);
+        if (item.address.includes(`/${card.dataset.card}/`)) put(html, { late: true });
       } else if (response.status === 422) {
         const why = new DOMParser().parseFromString(html, "text/html").body.textContent.trim().split("\n")[0];
         setUnsent(unsent().map((one) => (is(one) ? { ...one, refused: why } : one)));
