@@ -1,10 +1,11 @@
 """Read results: as they would be published now, as they were published, and how rows are shown."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from django.utils.text import get_text_list
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -13,7 +14,7 @@ from racedesk.heats.selectors import current_draw, unrun_heats
 from racedesk.models import Entry, Penalty, Race, ResultRow, ResultSheet
 from racedesk.racecontrol.selectors import EntryScore, LaneScore, scores_of
 from racedesk.scoring import classification as scoring
-from racedesk.scoring.classification import Score, Status, TieBreak, classify
+from racedesk.scoring.classification import Placing, Score, Status, TieBreak, classify
 
 TIE_BREAKS: dict[str, tuple[TieBreak, ...]] = {
     Race.TieRule.BEST_LAP: (TieBreak.BEST_LAP,),
@@ -77,16 +78,28 @@ def _score(score: EntryScore, penalties: Sequence[Penalty]) -> Score:
     )
 
 
-def _notes(scores: Sequence[EntryScore], penalties: Sequence[Penalty], rows: Sequence[ResultRow]) -> tuple[str, ...]:
+def _tie_notes(placings: Sequence[Placing], names: Mapping[int, str]) -> list[str]:
+    """How each tie was decided, naming who was level."""
+    groups: dict[frozenset[int], tuple[str, str]] = {}
+    for placing in placings:
+        if placing.tied_with:
+            level = frozenset({placing.key, *placing.tied_with})
+            who = [names[each.key] for each in placings if each.key in level]
+            words = _(placing.explanation) if placing.explanation else _("level on laps")
+            groups.setdefault(level, (get_text_list(who, _("and")), words))
+    return [f"{who}: {words}" for who, words in groups.values()]
+
+
+def _notes(scores: Sequence[EntryScore], penalties: Sequence[Penalty], placings: Sequence[Placing]) -> tuple[str, ...]:
     """What stands under the table: how ties were decided, which laps were corrected, who was penalized."""
-    notes = [row.decided_by for row in rows if row.decided_by]
+    names = {score.entry.pk: score.name for score in scores}
+    notes = _tie_notes(placings, names)
     for score in scores:
         for lane in score.lanes:
             if lane.corrections:
                 words = _("{name}, heat {heat}, lane {lane}: corrected ({reason})")
                 place = {"heat": lane.heat_number, "lane": f"{lane.lane_number} {lane.lane_name}"}
                 notes.append(words.format(name=score.name, reason=lane.reason, **place))
-    names = {score.entry.pk: score.name for score in scores}
     for penalty in penalties:
         what = penalty.get_kind_display()
         if penalty.kind == Penalty.Kind.LAPS:
@@ -150,7 +163,7 @@ def outcome_of(race: Race) -> Outcome:
         is_drawn=current_draw(race) is not None,
         unrun=tuple(unrun_heats(race)),
         rows=tuple(rows),
-        notes=_notes(scores, penalties, rows),
+        notes=_notes(scores, penalties, placings),
         tech_note=_tech_note(race, entries),
     )
 

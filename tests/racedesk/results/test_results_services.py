@@ -82,8 +82,10 @@ def test_a_tie_is_broken_by_the_better_lane_and_says_so():
         typed = {each.lane.number: laps[each.seat.number][n] for each in heat.lanes.select_related("lane", "seat")}
         enter_heat_laps(heat=heat, typed=typed, confirmed=True, at_ms=AT_MS, by=None)
 
-    rows = list(publish_results(race=race, by=None).rows.all())
+    sheet = publish_results(race=race, by=None)
+    rows = list(sheet.rows.all())
 
+    assert f"{rows[0].driver_name} and {rows[1].driver_name}: tied on 37.00" in sheet.notes[0]
     assert [row.entry.seats.get().number for row in rows] == [1, 2]
     assert not rows[0].is_shared
     assert rows[0].decided_by
