@@ -168,8 +168,11 @@ class BuildForm(forms.Form):
         return [(name, list(rows)) for name, rows in by_group]
 
     def _unit(self, characteristic: Characteristic) -> str:
-        unit = usual_unit(characteristic)
-        return unit.symbol if unit else ""
+        """The unit that stands beside the field; none where another was typed into it."""
+        unit, found = usual_unit(characteristic), self.understood.get(characteristic.pk)
+        if unit is None or (found and found.quantity and found.quantity.unit != unit):
+            return ""
+        return unit.symbol
 
     def _said(self, found: Declared | None) -> str:
         """How a value was understood, in both systems of measures, so that a slip is seen; "" for plain words."""

@@ -35,11 +35,13 @@ class CarTable(tables.Table):
         attrs = {"class": "stacks cars"}
         order_by = "number"
 
-    def __init__(self, *args: Any, club: Club, for_file: bool = False, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, club: Club, shows_use: bool, for_file: bool = False, **kwargs: Any) -> None:
         self.club = club
         super().__init__(*args, **kwargs)
         if for_file:
             self.columns.show("note")
+        elif not shows_use:
+            self.columns.hide("is_active")
 
     def render_is_active(self, value: bool) -> str:
         return gettext("in use") if value else gettext("retired")

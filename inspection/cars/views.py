@@ -11,7 +11,7 @@ from django_tables2 import RequestConfig
 
 from inspection.cars import services
 from inspection.cars.errors import NumberTaken
-from inspection.cars.filters import CarFilter
+from inspection.cars.filters import IN_USE, CarFilter
 from inspection.cars.forms import CarForm
 from inspection.cars.selectors import builds_of, car_version, card_lines, cards_of, cars_of, owners_of, spec_of
 from inspection.cars.tables import CarTable
@@ -36,7 +36,8 @@ def car_or_404(club: Club, public_id: str) -> Car:
 def car_list(request: HttpRequest, club: Club) -> HttpResponse:
     """The register: in use, unless asked otherwise."""
     narrowed = CarFilter(request.GET, queryset=cars_of(club), club=club)
-    table = CarTable(narrowed.qs, club=club, for_file="export" in request.GET)
+    shows_use = narrowed.form["use"].value() != IN_USE
+    table = CarTable(narrowed.qs, club=club, shows_use=shows_use, for_file="export" in request.GET)
     RequestConfig(request, paginate={"per_page": 100}).configure(table)
     if response := table_export(table, request, _("cars")):
         return response
