@@ -6,6 +6,7 @@ tests/architecture tries each with each role; tests/browser opens each page of t
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import urlencode
 
 from django.db.models import Model, QuerySet
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
@@ -65,6 +66,16 @@ def clause_in_force(club: Club) -> dict[str, Any]:
     return {"public_id": revision.public_id, "lasting_id": revision.clauses.first().lasting_id}
 
 
+def revision_after_another(club: Club) -> dict[str, Any]:
+    published = RuleSheetRevision.objects.of(club).published()
+    return {"public_id": published.filter(number__gt=1).order_by("-pk").first().public_id}
+
+
+def clause_of_card(club: Club) -> dict[str, Any]:
+    shown = Inspection.objects.of(club).order_by("-pk").first()
+    return {"clause": shown.occasion.revision.clauses.first().pk, "text": "63.4"}
+
+
 def member_of(club: Club) -> dict[str, Any]:
     return {"user_id": Membership.objects.filter(club=club, role="driver").first().user_id}
 
@@ -105,11 +116,16 @@ def heat_print(kind: str) -> Values:
 
 @dataclass(frozen=True, slots=True)
 class Address:
-    """who: PUBLIC, MEMBER or a permission. values: what stands in the address besides the club. posts: POST only."""
+    """who: PUBLIC, MEMBER or a permission. values: what stands in the address besides the club. posts: POST only.
+
+    asks: what follows the question mark. status: what an answer to a link is.
+    """
 
     who: str
     values: Values = nothing
     posts: bool = False
+    asks: Values = nothing
+    status: int = 200
 
 
 ADDRESSES: dict[str, Address] = {
@@ -160,18 +176,18 @@ ADDRESSES: dict[str, Address] = {
     "rulesheet-list": Address(PUBLIC),
     "rulesheet-create": Address("club.write_rules"),
     "rulesheet-import": Address("club.write_rules"),
-    "rulesheet-detail": Address(PUBLIC, sheet),
+    "rulesheet-detail": Address(PUBLIC, sheet, status=302),
     "rulesheet-export": Address(PUBLIC, sheet),
     "rulesheet-draft": Address("club.write_rules", sheet, posts=True),
     "revision-detail": Address(PUBLIC, revision),
     "revision-edit": Address("club.write_rules", draft),
     "revision-publish": Address("club.write_rules", draft),
     "revision-discard": Address("club.write_rules", draft),
-    "revision-compare": Address(PUBLIC, revision),
+    "revision-compare": Address(PUBLIC, revision_after_another),
     "revision-print": Address(PUBLIC, revision),
     "ruling-create": Address("club.write_rules", clause_in_force),
     "clause-create": Address("club.write_rules", draft),
-    "clause-echo": Address("club.write_rules", draft),
+    "clause-echo": Address("club.write_rules", draft, posts=True),
     "clause-edit": Address("club.write_rules", clause_of_draft),
     "clause-delete": Address("club.write_rules", clause_of_draft),
     "clause-move": Address("club.write_rules", clause_of_draft, posts=True),
@@ -182,7 +198,7 @@ ADDRESSES: dict[str, Address] = {
     "inspection-open": Address("club.inspect", occasion, posts=True),
     "inspection-detail": Address(MEMBER, card),
     "finding-record": Address("club.inspect", card, posts=True),
-    "finding-assess": Address("club.inspect", card),
+    "finding-assess": Address("club.inspect", card, asks=clause_of_card),
     "finding-rule": Address("club.inspect", card, posts=True),
     "inspection-sign": Address("club.inspect", card, posts=True),
     "inspection-again": Address("club.inspect", card, posts=True),
@@ -224,7 +240,7 @@ ADDRESSES: dict[str, Address] = {
     "driver-page": Address(PUBLIC, entry),
     "driver-page-part": Address(PUBLIC, entry),
     # heats
-    "draw-create": Address("club.run_heats", race),
+    "draw-create": Address("club.run_heats", newest(Race, stages__isnull=True), asks=lambda club: {"seed": 4471}),
     "draw-override": Address("club.direct", entry, posts=True),
     "draw-detail": Address(PUBLIC, draw),
     "heat-list": Address(PUBLIC, race),
@@ -233,7 +249,7 @@ ADDRESSES: dict[str, Address] = {
     "heat-command": Address("club.run_heats", heat, posts=True),
     "heat-feed": Address("club.run_heats", heat),
     "heat-laps": Address("club.run_heats", heat),
-    "heat-echo": Address("club.run_heats", heat),
+    "heat-echo": Address("club.run_heats", heat, asks=lambda club: {"lane": 1, "text": "18"}),
     "heat-drove": Address("club.run_heats", heat),
     "heat-board": Address(PUBLIC, event),
     "heat-board-feed": Address(PUBLIC, event),
@@ -258,7 +274,7 @@ OUTSIDE_CLUBS: dict[str, str] = {
     "home": PUBLIC,
     "first-run": PUBLIC,
     "sign-in": PUBLIC,
-    "sign-out": PUBLIC,
+    "sign-out": MEMBER,
     "car-schema": PUBLIC,
     "rule-sheet-schema": PUBLIC,
     "password-change": MEMBER,
@@ -281,4 +297,7 @@ def names_of_all() -> list[str]:
 
 
 def url_of(name: str, club: Club) -> str:
-    return reverse(name, kwargs={"club": club.slug, **ADDRESSES[name].values(club)})
+    address = ADDRESSES[name]
+    path = reverse(name, kwargs={"club": club.slug, **address.values(club)})
+    query = urlencode(address.asks(club))
+    return f"{path}?{query}" if query else path
