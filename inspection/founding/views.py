@@ -22,7 +22,7 @@ def first_run(request: HttpRequest) -> HttpResponse:
     """Found the first club; who does so is its owner and race director and signed in at once."""
     if Club.objects.exists():
         raise Http404
-    form = FoundingForm(request.POST or None)
+    form = FoundingForm(request.POST or None, initial={"code": request.GET.get("code", "")})
     if request.method == "POST" and form.is_valid():
         try:
             director = services.found_club(**form.parts)

@@ -4,6 +4,7 @@ What the club is stands in fixtures/demo; what happened stands in the scenario_*
 counted from today, so that tonight is tonight; everything else follows from one seed.
 """
 
+import datetime as dt
 import random
 from collections.abc import Callable
 from functools import partial
@@ -78,5 +79,5 @@ class _Tonight:
         scenario_tonight.open_the_desk(self.world, self.race, self.loan)
 
     def inspect(self) -> None:
-        scenario_tonight.inspect_half(self.world, self.race)
         scenario_tonight.draw_loan_race(self.world, self.loan)
+        scenario_tonight.inspect_half(self.world, self.race, until=self.now - dt.timedelta(seconds=90))

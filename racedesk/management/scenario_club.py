@@ -124,8 +124,9 @@ def bring_gauges(world: World) -> None:
     """The built-in register and gauges, their calibrations (the scale's is past due), and one more caliper."""
     about = invented("club")
     inspector = world.users["inspector"]
-    world.go_to(world.days_ago(41), "17:20")
+    world.go_to(world.days_ago(418), "17:20")
     install_register(club=world.club, by=inspector)
+    world.go_to(world.days_ago(41), "17:20")
     for row in about["gauges"]:
         gauge = Gauge.objects.of(world.club).get(name=row["name"])
         kind = Kind(gauge.measures)
@@ -169,6 +170,13 @@ FIRST_ASKED = (
     "ballast-fixed",
 )
 NEVER_ASKED = ("motor-speed",)
+OPENING_WORDS = {
+    "gt": "Closed sports cars of 1:32 on the molded chassis they are sold with, without magnets, for our wood track. "
+    "Club and sheet are invented.",
+    "steel": "Cars of 1:24 on a stamped steel chassis. Limits are in inches and meant exactly: 3 1/4 in is 82.55 mm "
+    "and not 82.5. Club and sheet are invented.",
+    "loan": "What the club's own cars must be before newcomers drive them. Club and sheet are invented.",
+}
 
 
 def write_rules(world: World) -> None:
@@ -180,7 +188,7 @@ def write_rules(world: World) -> None:
         ("steel", "steel-chassis-24", "Steel Chassis 1:24", "1:24"),
         ("loan", "general", "Newcomers, loan cars", "1:32"),
     ):
-        content = starter_content(club=world.club, code=starter)
+        content = replace(starter_content(club=world.club, code=starter), opening_words=OPENING_WORDS[code])
         if code == "gt":
             content, later = _split_by_revision(content)
         racing_class = class_named(club=world.club, name=name, scale=scale)
@@ -275,11 +283,12 @@ def enter_cars(world: World) -> None:
             world.cars[row["number"]] = car
             told = _grand_touring_build if code == "gt" else _steel_build
             _declare(world, car, told(row, 0), sheet)
-    world.go_to(world.days_ago(130), "20:50")
-    for row in invented("cars")["grand_touring"]:
-        for again in range(1, row.get("builds", 1)):
-            world.clock.forward(500)
-            _declare(world, world.cars[row["number"]], _grand_touring_build(row, again), sheet)
+    for again in (1, 2):
+        world.go_to(world.days_ago(210 - 40 * again), "20:50")
+        for row in invented("cars")["grand_touring"]:
+            if again < row.get("builds", 1):
+                world.clock.forward(500)
+                _declare(world, world.cars[row["number"]], _grand_touring_build(row, again), sheet)
 
 
 def _grand_touring_build(row: Mapping[str, Any], number: int) -> dict[str, str]:

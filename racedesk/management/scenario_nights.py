@@ -106,6 +106,7 @@ def enter(world: World, race: Race, names: Sequence[str], cars: Mapping[str, Car
     world.clock.set(first)
     for name in names:
         world.clock.forward(world.chance.randint(900, 22_000))
+        _sleep_at_night(world)
         enter_driver(
             race=race,
             driver=world.drivers[name],
@@ -113,6 +114,15 @@ def enter(world: World, race: Race, names: Sequence[str], cars: Mapping[str, Car
             by=world.users["desk"],
             now=world.clock.now,
         )
+
+
+def _sleep_at_night(world: World) -> None:
+    """Nobody enters between eleven and seven."""
+    late = world.chance.randint(5, 90)  # drawn every time, so that a change of the clocks changes no later chance
+    here = world.clock.now.astimezone(world.zone)
+    if not 7 <= here.hour < 23:
+        morning = here.date() + dt.timedelta(days=1 if here.hour >= 23 else 0)
+        world.clock.set(world.at(morning, "07:00") + dt.timedelta(minutes=late))
 
 
 def entry_of(race: Race, driver: Driver) -> Entry:
@@ -153,7 +163,7 @@ def run_heats(world: World, race: Race, story: HeatStory) -> None:
     """Run every heat of the race, one after the other from now on."""
     paces = {row["name"]: float(row["pace"]) for row in invented("drivers")}
     for name in paces:
-        story.form[name] = world.chance.gauss(0, 0.16)
+        story.form[name] = world.chance.gauss(0, 0.2)
     for heat in heats_of(race):
         lanes = list(heat.lanes.select_related("lane", "seat__entry").prefetch_related("seat__entry__drivers__driver"))
         _run_clock(world, race, heat, lanes, story)

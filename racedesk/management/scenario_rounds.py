@@ -33,6 +33,20 @@ HAIRPIN_CALL = (12, 28, "three cars off in the hairpin", "Race director")
 BRAID_CALL = (141, 75, "braid lifted on lane 4", "Gus Petrakis")
 
 
+# A race in the club's own cars: its cars need no tech, and its laps are counted whole.
+LOAN_RACE = {
+    "needs_tech": False,
+    "rule_sheet": None,
+    "fee": Decimal("3.00"),
+    "junior_fee": Decimal("1.50"),
+    "heat_length_s": 120,
+    "lap_method": Race.LapMethod.WHOLE_LAPS,
+}
+LOAN_DRIVERS = (
+    "Kit Marsh", "Noor Haddad", "Jun Hara", "Ferdinand Ochoa", "Mo Fairweather", "Lill Quarrie", "Ines Caldera",
+)  # fmt: skip
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Round:
     """A round as it went."""
@@ -89,7 +103,7 @@ def day_of(world: World, number: int) -> dt.date:
     return world.days_ago(7 * WEEKS_BETWEEN_ROUNDS * (5 - number))
 
 
-def run_round(world: World, told: Round) -> Race:
+def run_round(world: World, told: Round) -> None:
     """A round of the season from its planning to its published result."""
     day = day_of(world, told.number)
     times = evening(world, day)
@@ -124,10 +138,11 @@ def run_round(world: World, told: Round) -> Race:
         withdraw(entry=entry_of(race, world.drivers[name]), reason=why.capitalize(), by=world.users["director"])
     if told.number == 4:
         _after_the_fourth(world, event, race)
-    else:
-        world.clock.forward(420)
-        publish_results(race=race, by=world.users["director"])
-    return race
+        return
+    world.clock.forward(420)
+    publish_results(race=race, by=world.users["director"])
+    if told.number == 3:
+        _loan_race(world, event)
 
 
 # ---- last month's night ---------------------------------------------------------------------------------------------
@@ -173,8 +188,9 @@ def _tech_after(world: World, race: Race) -> None:
 
 
 def _steel_race(world: World, event: Event) -> None:
+    """A second race, in inches: eight cars through tech, and eight heats of two minutes."""
+    after = world.clock.now
     times = evening(world, event.date)
-    racing = world.clock.now
     world.go_to(event.date - dt.timedelta(days=19), "20:40")
     race = plan_race(world, event, "steel", times, heat_length_s=120, fee=Decimal("5.00"), junior_fee=None)
     cars = cars_of(world, "steel")
@@ -186,10 +202,30 @@ def _steel_race(world: World, event: Event) -> None:
     world.clock.set(times.tech_closes - dt.timedelta(minutes=15))
     for _entry, car in racing_cars(race):
         inspect(world, race.tech_occasion, car)
-    world.clock.set(racing + dt.timedelta(minutes=4))
+    story = HeatStory(pace=1.09, calls={5: (66, 33, "body pin in the braid", "Marshal at the bank")})
+    _run_and_publish(world, race, story, after=after)
+
+
+def _loan_race(world: World, event: Event) -> None:
+    """A race in the club's own cars, without tech, by whole laps."""
+    after = world.clock.now
+    times = evening(world, event.date)
+    world.go_to(event.date - dt.timedelta(days=19), "20:40")
+    race = plan_race(world, event, "loan", times, **LOAN_RACE)
+    enter(world, race, LOAN_DRIVERS, {}, first=world.at(event.date - dt.timedelta(days=2), "17:00"))
+    world.clock.set(times.doors + dt.timedelta(minutes=30))
+    for name in LOAN_DRIVERS:
+        world.clock.forward(30)
+        arrive(world, race, world.drivers[name])
+    _run_and_publish(world, race, HeatStory(pace=0.86), after=after)
+
+
+def _run_and_publish(world: World, race: Race, story: HeatStory, *, after: dt.datetime) -> None:
+    """The race of the night that follows another one's end."""
+    world.clock.set(after + dt.timedelta(minutes=4))
     draw(world, race)
     world.clock.forward(180)
-    run_heats(world, race, HeatStory(pace=1.09, calls={5: (66, 33, "body pin in the braid", "Marshal at the bank")}))
+    run_heats(world, race, story)
     world.clock.forward(240)
     publish_results(race=race, by=world.users["director"])
 

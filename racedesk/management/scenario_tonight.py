@@ -1,7 +1,6 @@
 """Tonight: entered, most of the drivers here, tech half-way through the cars."""
 
 import datetime as dt
-from decimal import Decimal
 
 from inspection.inspections.services import open_inspection
 from racedesk.checkin.services import check_in, override_tech, withdraw
@@ -18,21 +17,21 @@ from racedesk.management.scenario_nights import (
     plan_night,
     plan_race,
 )
-from racedesk.management.scenario_rounds import day_of
+from racedesk.management.scenario_rounds import LOAN_DRIVERS, LOAN_RACE, day_of
 from racedesk.management.scenario_tech import cure, inspect
 from racedesk.models import Event, Payment, Race
 from racedesk.seasons.services import add_round
 from racedesk.takings.services import take_back_payment
 
 CAP = 14
+AT_THE_TABLE = dt.timedelta(minutes=26)  # what the cards below take without the pauses between them
+PAUSES = 12
 ENTERED = (
     "Bram de Wit", "Ada Brandt", "Lill Quarrie", "Gus Petrakis", "Ottoline Marsh", "Tom Okafor", "Noor Haddad",
     "Sylvie Arnaud", "Jun Hara", "Ines Caldera", "Pia Lindqvist", "Ferdinand Ochoa", "Mo Fairweather", "Zoë O'Hanlon",
     "Maximiliane Hohenwarter-Szabó", "Kit Marsh",
 )  # fmt: skip
-NEWCOMERS = (
-    "Kit Marsh", "Noor Haddad", "Tom Okafor", "Jun Hara", "Ferdinand Ochoa", "Mo Fairweather", "Lill Quarrie",
-)  # fmt: skip
+NEWCOMERS = ("Tom Okafor", *LOAN_DRIVERS)
 # In the order in which they came through the door; Maximiliane is on her way.
 ARRIVED = (
     "Ottoline Marsh", "Gus Petrakis", "Ada Brandt", "Zoë O'Hanlon", "Pia Lindqvist", "Noor Haddad", "Lill Quarrie",
@@ -65,18 +64,7 @@ def plan_tonight(world: World, now: dt.datetime) -> tuple[Event, Race, Race]:
     )
     race = plan_race(world, event, "gt", times, cap=CAP)
     add_round(season=world.season, race=race, number=5, by=world.users["director"])
-    loan = plan_race(
-        world,
-        event,
-        "loan",
-        times,
-        needs_tech=False,
-        rule_sheet=None,
-        fee=Decimal("3.00"),
-        junior_fee=Decimal(0),
-        heat_length_s=120,
-        lap_method=Race.LapMethod.WHOLE_LAPS,
-    )
+    loan = plan_race(world, event, "loan", times, **LOAN_RACE)
     return event, race, loan
 
 
@@ -107,9 +95,8 @@ def open_the_desk(world: World, race: Race, loan: Race) -> None:
         arrive(world, race, driver, kind=kind, note=note)
     _pay_twice_by_mistake(world, race)
     for name in NEWCOMERS:
-        if name != "Ferdinand Ochoa":
-            world.clock.forward(20)
-            arrive(world, loan, world.drivers[name])
+        world.clock.forward(20)
+        arrive(world, loan, world.drivers[name])
 
 
 def _pay_twice_by_mistake(world: World, race: Race) -> None:
@@ -118,30 +105,33 @@ def _pay_twice_by_mistake(world: World, race: Race) -> None:
     take_back_payment(payment=line, reason="Taken twice", by=world.users["desk"])
 
 
-def inspect_half(world: World, race: Race) -> None:
+def inspect_half(world: World, race: Race, *, until: dt.datetime) -> None:
     """Seven cars clear, one of them after a cure; one fails, one races by the director's decision, one lies within
-    the caliper's doubt, one waits for a judge, one is on the table, one stands in line, one is not here yet."""
+    the caliper's doubt, one waits for a judge, one is on the table, one stands in line, one is not here yet.
+
+    until: when the last of it happens; the inspector takes his time accordingly.
+    """
     occasion = race.tech_occasion
     cars = cars_of(world, "gt")
-    world.clock.set(race.event.tech_opens_at + dt.timedelta(minutes=2))
+    start = race.event.tech_opens_at + dt.timedelta(minutes=2)
+    pause = max(10.0, ((until - start) - AT_THE_TABLE).total_seconds() / PAUSES)
+    world.clock.set(start)
     for name in ("Gus Petrakis", "Ada Brandt", "Pia Lindqvist"):
         inspect(world, occasion, cars[name])
-        world.clock.forward(35)
+        world.clock.forward(pause)
     wide = inspect(world, occasion, cars["Zoë O'Hanlon"], found={"overall-width": "64.12"})
-    world.clock.forward(30)
-    for name in ("Lill Quarrie", "Ottoline Marsh"):
+    world.clock.forward(pause)
+    for name in ("Lill Quarrie", "Ottoline Marsh", "Noor Haddad"):
         inspect(world, occasion, cars[name])
-        world.clock.forward(25)
-    inspect(world, occasion, cars["Noor Haddad"])
-    world.clock.forward(40)
+        world.clock.forward(pause)
     cure(world, wide, {"overall-width": "63.91"})
-    world.clock.forward(20)
+    world.clock.forward(pause)
     inspect(world, occasion, cars["Sylvie Arnaud"])
-    world.clock.forward(30)
+    world.clock.forward(pause)
     inspect(world, occasion, cars["Jun Hara"], found={"width-over-rear-tires": "63.48"}, sign=False)
-    world.clock.forward(20)
+    world.clock.forward(pause)
     inspect(world, occasion, cars["Mo Fairweather"], found={"rear-tire-diameter": "18.96"})
-    world.clock.forward(50)
+    world.clock.forward(pause)
     override_tech(
         entry=entry_of(race, world.drivers["Mo Fairweather"]),
         reason="Tires worn 0.04 mm below the limit, no other set in the hall; the field agreed. New tires for round 6.",
@@ -149,12 +139,12 @@ def inspect_half(world: World, race: Race) -> None:
         now=world.clock.now,
     )
     inspect(world, occasion, cars["Bram de Wit"], leaving=("driver-figure",), sign=False)
-    world.clock.forward(15)
-    inspect(world, occasion, cars["Ines Caldera"], stop_after=9)
+    world.clock.forward(pause)
     open_inspection(occasion=occasion, car=cars["Ferdinand Ochoa"], by=world.users["inspector"])
+    inspect(world, occasion, cars["Ines Caldera"], stop_after=9)
 
 
 def draw_loan_race(world: World, loan: Race) -> None:
     """The race without tech is drawn already: its heats hang on the wall."""
-    world.clock.forward(30)
+    world.clock.set(loan.event.tech_opens_at + dt.timedelta(minutes=25))
     draw(world, loan)
