@@ -120,6 +120,14 @@ def table_export(table: Table, request: HttpRequest, name: str) -> HttpResponse 
     return export_rows(name, file_format, headers, rows)
 
 
+def rows_export(
+    request: HttpRequest, name: str, headers: Sequence[Any], rows: Iterable[Sequence[Any]]
+) -> HttpResponse | None:
+    """A list that is no django-tables2 table, as a file when the address asks for one; None otherwise."""
+    file_format = request.GET.get("export", "")
+    return export_rows(name, file_format, headers, rows) if file_format in {"csv", "xlsx"} else None
+
+
 # ---- paper ----------------------------------------------------------------------------------------------------------
 
 

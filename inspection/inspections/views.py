@@ -12,6 +12,7 @@ from inspection.clubs.access import club_page
 from inspection.clubs.documents import table_export
 from inspection.clubs.errors import Refused
 from inspection.inspections import selectors, services
+from inspection.inspections.documents import tech_line_export
 from inspection.inspections.errors import SeveralCars
 from inspection.inspections.forms import FindCarForm, OccasionForm
 from inspection.inspections.tables import OccasionTable
@@ -53,12 +54,15 @@ def occasion_detail(request: HttpRequest, club: Club, public_id: str) -> HttpRes
     occasions = TechOccasion.objects.of(club).select_related("club", "revision__rule_sheet", "track_layout__track")
     occasion = get_object_or_404(occasions, public_id=public_id)
     phase = _phase(request.GET.get("phase", ""))
+    line = selectors.tech_line(occasion, phase=phase)
+    if exported := tech_line_export(request, occasion, line):
+        return exported
     typed = request.GET.get("car", "")
     context = {
         "occasion": occasion,
         "phase": phase,
         "phases": Inspection.Phase.choices,
-        "line": selectors.tech_line(occasion, phase=phase),
+        "line": line,
         "typed": typed,
         "found": selectors.cars_found(club, typed) if typed else [],
         "can_inspect": request.user.has_perm("club.inspect", club),

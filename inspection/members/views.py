@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 
 from inspection.clubs.access import club_page
+from inspection.clubs.documents import rows_export
 from inspection.clubs.errors import Refused
 from inspection.clubs.selectors import member_users, members_of
 from inspection.members import services
@@ -42,7 +43,10 @@ class NewPassword(PasswordChangeView):
 @club_page("club.manage")
 def member_list(request: HttpRequest, club: Club) -> HttpResponse:
     """Who does what in the club."""
-    return render(request, "inspection/members/member_list.html", {"members": members_of(club)})
+    members = members_of(club)
+    rows = [[str(member.user), member.user.username, member.role_words] for member in members]
+    exported = rows_export(request, _("members"), [_("Name"), _("Signs in as"), _("Roles")], rows)
+    return exported or render(request, "inspection/members/member_list.html", {"members": members})
 
 
 @never_cache

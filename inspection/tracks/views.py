@@ -9,6 +9,7 @@ from inspection.clubs.access import club_page
 from inspection.clubs.errors import Refused
 from inspection.models import Club, Track, TrackLayout
 from inspection.tracks import services
+from inspection.tracks.documents import track_list_export
 from inspection.tracks.forms import LayoutForms, TrackEditForm, TrackForm
 from inspection.tracks.selectors import current_layout, layouts_newest_first, layouts_of, tracks_of
 
@@ -16,7 +17,9 @@ from inspection.tracks.selectors import current_layout, layouts_newest_first, la
 @club_page()
 def track_list(request: HttpRequest, club: Club) -> HttpResponse:
     """The club's tracks, with their current lanes."""
-    return render(request, "inspection/tracks/track_list.html", {"tracks": tracks_of(club)})
+    tracks = tracks_of(club)
+    exported = track_list_export(request, tracks)
+    return exported or render(request, "inspection/tracks/track_list.html", {"tracks": tracks})
 
 
 @club_page("club.manage_tracks", methods=("GET", "POST"))

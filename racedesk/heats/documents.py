@@ -5,9 +5,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.http import HttpRequest, HttpResponse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from inspection.clubs.documents import rows_export
+from inspection.templatetags.kit import laps_text
 from racedesk.forecast.timetable import finish
 from racedesk.heats.selectors import HeatCard, race_start
 from racedesk.models import Entry, Race
@@ -120,3 +123,18 @@ def slips(cards: Sequence[HeatCard]) -> list[Slip]:
         for duty in card.marshals:
             lines.setdefault(duty.seat_number, []).append(SlipLine(card.number, card.about, post=duty.post))
     return [Slip(seat, *who[seat], tuple(lines[seat])) for seat in sorted(who)]
+
+
+def heats_export(request: HttpRequest, race: Race, cards: Sequence[HeatCard]) -> HttpResponse | None:
+    """One row a driver and heat, with the laps so far, when the address asks for a file."""
+    headers = [_("Heat"), _("About"), _("Lane"), _("Driver"), _("Car"), _("Laps"), _("Marshals")]
+    rows = [
+        [
+            *(card.number, card.about, str(lane.lane), lane.name, lane.car_number),
+            laps_text(lane.laps.laps.total_sections, lane.laps.laps.divisor) if lane.laps else "",
+            ", ".join(f"{post.post.number} {post.name}" for post in card.marshals),
+        ]
+        for card in cards
+        for lane in card.lanes
+    ]
+    return rows_export(request, f"{race.event.name} {race.name} heats", headers, rows)

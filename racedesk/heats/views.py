@@ -9,7 +9,7 @@ from django.urls import reverse
 from inspection.clubs.access import club_page
 from inspection.clubs.documents import page_address, paper
 from inspection.models import Club
-from racedesk.heats.documents import balance_words, done_from, length_words, slips
+from racedesk.heats.documents import balance_words, done_from, heats_export, length_words, slips
 from racedesk.heats.selectors import HeatCard, current_draw, heat_cards
 from racedesk.models import Draw, Race
 
@@ -28,6 +28,8 @@ def heat_list(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """Every heat: who drives where and when, who marshals, which is on and which is next."""
     race = _race(club, public_id)
     cards = heat_cards(race)
+    if exported := heats_export(request, race, cards):
+        return exported
     context = {
         "races": race.event.races.all(),
         "now_on": next((card for card in cards if card.is_on), None),

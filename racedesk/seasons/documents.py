@@ -1,11 +1,27 @@
 """The season table as CSV, XLSX and paper."""
 
+from collections.abc import Iterable
+
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from inspection.clubs.documents import export_rows, page_address, paper
+from inspection.clubs.documents import export_rows, page_address, paper, rows_export
+from racedesk.models import Season
 from racedesk.seasons.selectors import SeasonTable
+
+
+def season_list_export(request: HttpRequest, seasons: Iterable[Season]) -> HttpResponse | None:
+    """One row a season, when the address asks for a file."""
+    headers = [_("Season"), _("Rounds"), _("Rounds planned"), _("Best rounds that count"), _("Running")]
+    rows = [
+        [
+            *(season.name, len(season.rounds.all()), season.rounds_planned, season.rounds_that_count),
+            _("yes") if season.is_active else _("no"),
+        ]
+        for season in seasons
+    ]
+    return rows_export(request, _("seasons"), headers, rows)
 
 
 def season_export(file_format: str, table: SeasonTable) -> HttpResponse:

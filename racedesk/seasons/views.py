@@ -21,7 +21,9 @@ def _season(club: Club, public_id: str) -> Season:
 @club_page(public=True)
 def season_list(request: HttpRequest, club: Club) -> HttpResponse:
     """Running seasons first."""
-    return render(request, "racedesk/seasons/season_list.html", {"seasons": seasons_of(club)})
+    seasons = seasons_of(club)
+    exported = documents.season_list_export(request, seasons)
+    return exported or render(request, "racedesk/seasons/season_list.html", {"seasons": seasons})
 
 
 @club_page(public=True)

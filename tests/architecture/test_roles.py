@@ -1,59 +1,18 @@
 """Every address tried by everybody: signed out, from another club, without the permission, with it."""
 
-import datetime as dt
-from decimal import Decimal
-
 import pytest
 from django.db import transaction
 from django.test import Client
 from django.urls import reverse
 
 from inspection.clubs.access import PERMISSIONS
-from inspection.inspections.services import open_inspection
-from inspection.models import Inspection, Role
-from inspection.rulesheets.services import publish_rule_sheet, start_next_draft
-from racedesk.models import EntryImport, Payment, Penalty
-from racedesk.results.services import publish_results
-from racedesk.seasons.services import add_round, create_season
-from tests import factories, race_factories
+from inspection.models import Role
+from tests import factories
 from tests.addresses import ADDRESSES, MEMBER, OUTSIDE_CLUBS, PUBLIC, names_of_all, url_of
-from tests.racedesk.results.test_results_services import run
 
 pytestmark = pytest.mark.django_db
 
 DENIED, HIDDEN = 403, 404
-
-
-@pytest.fixture
-def club():
-    """A club that has one of everything."""
-    made = factories.club()
-    owner = factories.member(made, Role.OWNER)
-    factories.member(made, Role.DRIVER)
-    event = race_factories.event(made, lanes=3)
-    race_factories.entries(race_factories.race(event), 2)
-    race = race_factories.race_with_tech(event)
-    for entry in race_factories.entries(race, 4):
-        entry.override_by, entry.override_at, entry.override_reason = owner, entry.entered_at, "friendly night"
-        entry.save()
-    race_factories.drawn(race, by=owner)
-    car = race.entries.first().cars.get().car
-    open_inspection(occasion=race.tech_occasion, car=car, phase=Inspection.Phase.BEFORE, by=owner)
-    sheet = race.rule_revision.rule_sheet
-    start_next_draft(rule_sheet=sheet, by=owner)
-    publish_rule_sheet(rule_sheet=sheet, effective_from=dt.date(2027, 1, 1), change_note="a new year", by=owner)
-    start_next_draft(rule_sheet=sheet, by=owner)
-    EntryImport.objects.create(race=race, file_name="entries.csv", rows=[])
-    entry = race.entries.first()
-    driver = entry.drivers.get().driver
-    Payment.objects.create(event=event, driver=driver, entry=entry, kind="paid", amount=Decimal(5), by=owner)
-    Penalty.objects.create(race=race, entry=entry, laps=1, reason="missed duty", by=owner)
-    run(race)
-    publish_results(race=race, by=owner)
-    factories.driver(made)
-    season = create_season(club=made, name="Winter", points=[Decimal(9)], by=owner)
-    add_round(season=season, race=race, number=1, by=owner)
-    return made
 
 
 def answer(client, name, club):

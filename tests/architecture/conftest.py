@@ -1,0 +1,47 @@
+"""A club that has one of everything, for tests that walk every address."""
+
+import datetime as dt
+from decimal import Decimal
+
+import pytest
+
+from inspection.inspections.services import open_inspection
+from inspection.models import Inspection, Role
+from inspection.rulesheets.services import publish_rule_sheet, start_next_draft
+from racedesk.models import EntryImport, Payment, Penalty
+from racedesk.results.services import publish_results
+from racedesk.seasons.services import add_round, create_season
+from tests import factories, race_factories
+from tests.racedesk.results.test_results_services import run
+
+
+@pytest.fixture
+def club(db):
+    """A club that has one of everything."""
+    made = factories.club()
+    owner = factories.member(made, Role.OWNER)
+    factories.member(made, Role.DRIVER)
+    event = race_factories.event(made, lanes=3)
+    race_factories.entries(race_factories.race(event), 2)
+    race = race_factories.race_with_tech(event)
+    for entry in race_factories.entries(race, 4):
+        entry.override_by, entry.override_at, entry.override_reason = owner, entry.entered_at, "friendly night"
+        entry.save()
+    race_factories.drawn(race, by=owner)
+    car = race.entries.first().cars.get().car
+    open_inspection(occasion=race.tech_occasion, car=car, phase=Inspection.Phase.BEFORE, by=owner)
+    sheet = race.rule_revision.rule_sheet
+    start_next_draft(rule_sheet=sheet, by=owner)
+    publish_rule_sheet(rule_sheet=sheet, effective_from=dt.date(2027, 1, 1), change_note="a new year", by=owner)
+    start_next_draft(rule_sheet=sheet, by=owner)
+    EntryImport.objects.create(race=race, file_name="entries.csv", rows=[])
+    entry = race.entries.first()
+    driver = entry.drivers.get().driver
+    Payment.objects.create(event=event, driver=driver, entry=entry, kind="paid", amount=Decimal(5), by=owner)
+    Penalty.objects.create(race=race, entry=entry, laps=1, reason="missed duty", by=owner)
+    run(race)
+    publish_results(race=race, by=owner)
+    factories.driver(made)
+    season = create_season(club=made, name="Winter", points=[Decimal(9)], by=owner)
+    add_round(season=season, race=race, number=1, by=owner)
+    return made
