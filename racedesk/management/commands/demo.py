@@ -72,11 +72,14 @@ class Command(BaseCommand):
         """Run a command of ours on this file; whether it went well. It ends with this process."""
         command = [sys.executable, str(Path(settings.BASE_DIR) / "manage.py"), *arguments]
         before = signal.signal(signal.SIGTERM, _stop)
+        process = subprocess.Popen(command, env={**os.environ, **self.environment(path)})  # noqa: S603  our own command
         try:
-            done = subprocess.run(command, env={**os.environ, **self.environment(path)}, check=False)  # noqa: S603  our own command
+            return process.wait() == 0
         finally:
+            if process.poll() is None:
+                process.kill()
+                process.wait()
             signal.signal(signal.SIGTERM, before)
-        return done.returncode == 0
 
     def bring_up_to_date(self, path: Path) -> None:
         """An earlier demo: its tables as this version has them, and a word when its night is over."""
