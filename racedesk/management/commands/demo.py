@@ -5,6 +5,7 @@ import signal
 import subprocess
 import sys
 import time
+from argparse import SUPPRESS
 from pathlib import Path
 from types import FrameType
 from typing import Any
@@ -24,7 +25,7 @@ class Command(BaseCommand):
         parser.add_argument("--port", type=int, default=8000, help="port to answer on (default 8000; 0: any free one)")
         parser.add_argument("--fresh", action="store_true", help="load the scenario anew, over an earlier demo")
         parser.add_argument("--load-only", action="store_true", help="load the scenario and stop")
-        parser.add_argument("--here", action="store_true", help="(used by the command itself)")
+        parser.add_argument("--here", action="store_true", help=SUPPRESS)  # the loading process that this one starts
 
     def handle(self, *args: Any, **options: Any) -> None:
         if options["here"]:
