@@ -227,10 +227,8 @@ def take_up_build(*, inspection: Inspection, by: User | None) -> Inspection:
 
 def _locked(inspection: Inspection) -> Inspection:
     """The card as it stands, held until the transaction ends, so that two stations take turns."""
-    Inspection.objects.select_for_update().get(pk=inspection.pk)
-    return Inspection.objects.select_related("occasion__club", "occasion__revision", "car", "build").get(
-        pk=inspection.pk
-    )
+    loaded = Inspection.objects.select_related("occasion__club", "occasion__revision", "car", "build")
+    return loaded.select_for_update(of=("self",)).get(pk=inspection.pk)
 
 
 def _on_card(card: Inspection, clause: Clause) -> Clause:
