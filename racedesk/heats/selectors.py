@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from inspection.models import Lane, MarshalPost
 from racedesk.entries.selectors import first_car, shown_name
-from racedesk.forecast.timetable import heat_starts
+from racedesk.forecast.timetable import count_segments, heat_starts
 from racedesk.models import Draw, Entry, Event, Heat, HeatEvent, LaneAssignment, MarshalDuty, Race, Seat
 from racedesk.timing.events import HeatEvent as ClockEvent
 from racedesk.timing.events import event_of
@@ -282,15 +282,26 @@ def _post_card(each: MarshalDuty) -> PostCard:
 
 
 def race_start(race: Race) -> dt.datetime | None:
-    """When this race should begin: racing time, after the drawn heats of the races before it. One query at most."""
+    """When this race should begin: racing time, after the heats of the races before it.
+
+    A race that is not drawn yet will have as many heats as a rotation of those entered now. Two queries at most.
+    """
     start = race.event.racing_at
     if start is None or race.position <= 1:
         return start
     drawn = Q(stages__draws__superseded_at__isnull=True)
+    racing = Q(entries__state__in=[Entry.State.ENTERED, Entry.State.CHECKED_IN])
     earlier = race.event.races.filter(position__lt=race.position).annotate(
-        heats=Count("stages__draws__heats", filter=drawn)
+        heats=Count("stages__draws__heats", filter=drawn, distinct=True),
+        racing=Count("entries", filter=racing, distinct=True),
     )
-    seconds = sum(each.heats * (each.heat_length_s + each.changeover_s) for each in earlier)
+    lanes = race.event.track_layout.lanes.count()
+    seconds = sum(
+        (each.heats or count_segments(drivers=each.racing, lanes=max(1, lanes)))
+        * (each.heat_length_s + each.changeover_s)
+        for each in earlier
+        if each.heats or each.racing
+    )
     return start + dt.timedelta(seconds=seconds)
 
 
@@ -299,7 +310,7 @@ def heat_times(
 ) -> dict[int, dt.datetime | None]:
     """When each heat began, or should begin: from the plan until one was driven, then from what was driven.
 
-    Track calls to come are not foreseen. One query at most.
+    Track calls to come are not foreseen. Two queries at most.
     """
     times: dict[int, dt.datetime | None] = {}
     waiting = []

@@ -113,7 +113,7 @@ def draw_heats(
     if before:
         # A heat that starts while we look takes the same locks, and then finds its draw superseded.
         # By their own key: the usual order would join, and so lock, the race and the night as well.
-        list(before.heats.order_by("pk").select_for_update().values_list("pk"))
+        list(before.heats.order_by("pk").select_for_update(no_key=True).values_list("pk"))
     _refuse_redraw(before, replaces=replaces, reason=reason)
     seats = _take_seats(stage, list(ready_entries(race)))
     planned = plan_heats(race=race, entries=[s.entry for s in seats], preset=preset, seed=seed, steps=steps)
