@@ -18,7 +18,7 @@ def declare_build(*, car: Car, content: BuildContent, based_on: int | None = Non
     Refuses an empty build (NothingDeclared), one that declares what the latest declares, their notes apart
     (NothingDiffers), and a form that somebody else overtook (BuildChangedMeanwhile).
     """
-    car = Car.objects.select_for_update(of=("self",)).select_related("club").get(pk=car.pk)
+    car = Car.objects.hold(car.pk, "club")
     latest = latest_build(car)
     number = latest.number if latest else 0
     if based_on is not None and based_on != number:

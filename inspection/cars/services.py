@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass, fields
 
-from django.db import IntegrityError, transaction
+from django.db import transaction
 
 from inspection.cars.errors import CarChangedMeanwhile, NumberTaken, OwnerOfOtherClub
 from inspection.cars.selectors import car_version, next_free_number
-from inspection.clubs.services import write_log
+from inspection.clubs.services import hold_club, write_log
 from inspection.gauges.selectors import last_editor_of
 from inspection.models import Car, Club, Driver, RacingClass, User
 
@@ -41,7 +41,7 @@ def change_car(*, car: Car, content: CarContent, version: str, by: User | None) 
 
     Refuses when somebody saved meanwhile (CarChangedMeanwhile), and what `create_car` refuses.
     """
-    current = Car.objects.select_for_update().get(pk=car.pk)
+    current = Car.objects.hold(car.pk, "club")
     if version != car_version(current):
         raise CarChangedMeanwhile(who=last_editor_of(current.club, current))
     _save(current, content)
@@ -52,15 +52,11 @@ def change_car(*, car: Car, content: CarContent, version: str, by: User | None) 
 def _save(car: Car, content: CarContent) -> None:
     if content.owner.club_id != car.club_id:
         raise OwnerOfOtherClub(owner=content.owner)
+    hold_club(car.club)
     _check_number(car, content.number)
     for field in _FIELDS:
         setattr(car, field, getattr(content, field))
-    try:
-        with transaction.atomic():
-            car.save()
-    except IntegrityError:  # somebody else took the number at the same moment
-        _check_number(car, content.number)
-        raise
+    car.save()
 
 
 def _check_number(car: Car, number: int) -> None:

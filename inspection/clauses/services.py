@@ -8,13 +8,14 @@ from inspection.clauses.selectors import LIMIT_NAMES, ClauseContent, content_of,
 from inspection.clubs.errors import ChangedMeanwhile
 from inspection.clubs.services import write_log
 from inspection.gauges.selectors import last_editor_of
-from inspection.models import Clause, RuleSheetRevision, User
+from inspection.models import Clause, RuleSheet, RuleSheetRevision, User
 from inspection.units import Quantity
 
 
 def open_draft(revision: RuleSheetRevision) -> RuleSheetRevision:
-    """The draft, locked until the transaction ends. Raises PublishedIsFinal."""
-    locked = RuleSheetRevision.objects.select_for_update().get(pk=revision.pk)
+    """The draft, its sheet held until the transaction ends: as publishing does. Raises PublishedIsFinal."""
+    RuleSheet.objects.hold(revision.rule_sheet_id)
+    locked = RuleSheetRevision.objects.select_related("rule_sheet__club").get(pk=revision.pk)
     if locked.is_published:
         raise PublishedIsFinal(number=locked.number)
     return locked

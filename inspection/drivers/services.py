@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from inspection.clubs.services import write_log
+from inspection.clubs.services import hold_club, write_log
 from inspection.drivers.errors import (
     DriverChangedMeanwhile,
     LastSpelling,
@@ -59,7 +59,7 @@ def change_driver(*, driver: Driver, content: DriverContent, version: str, by: U
 
     Refuses when somebody saved meanwhile (DriverChangedMeanwhile), and a name as `create_driver` does.
     """
-    current = Driver.objects.select_for_update().get(pk=driver.pk)
+    current = Driver.objects.hold(driver.pk, "club")
     if version != driver_version(current):
         raise DriverChangedMeanwhile(who=_last_to_change(current))
     _check_name(current.club, content.name, driver=current)
@@ -102,6 +102,7 @@ def link_user(*, driver: Driver, user: User | None, by: User | None) -> Driver:
 
     Refuses a user who holds no role in the club (UserNotMember) or is another driver (UserLinkedAlready).
     """
+    hold_club(driver.club)
     if user is not None:
         if not Membership.objects.filter(club=driver.club, user=user).exists():
             raise UserNotMember(user=user)
@@ -119,6 +120,7 @@ def _check_name(club: Club, name: str, *, driver: Driver | None) -> None:
     key = name_key(name)
     if not key:
         raise NameMissing
+    hold_club(club)
     taken = DriverSpelling.objects.filter(club=club, key=key).select_related("driver").first()
     if taken is not None and (driver is None or taken.driver_id != driver.pk):
         raise SpellingTaken(name=name.strip(), other=taken.driver)

@@ -6,7 +6,7 @@ from typing import Any
 from django.db import transaction
 
 from inspection.clauses.services import save_clause
-from inspection.clubs.services import write_log
+from inspection.clubs.services import hold_club, write_log
 from inspection.exchange.errors import SheetNameTaken
 from inspection.exchange.selectors import SheetContent
 from inspection.models import Clause, Club, RacingClass, RuleSheet, RuleSheetRevision, User
@@ -58,6 +58,7 @@ def class_named(*, club: Club, name: str, scale: str = "") -> RacingClass | None
     """The club's class of that name, made if it has none such; None for an empty name."""
     if not name:
         return None
+    hold_club(club)
     found = RacingClass.objects.of(club).filter(name__iexact=name).first()
     return found or RacingClass.objects.create(club=club, name=name, scale=scale)
 
@@ -73,6 +74,7 @@ def new_sheet(
 
 
 def check_name_free(club: Club, name: str, besides: RuleSheet | None = None) -> None:
+    hold_club(club)
     taken = RuleSheet.objects.of(club).filter(name__iexact=name)
     if taken.exclude(pk=besides.pk if besides else None).exists():
         raise SheetNameTaken(name=name)

@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.utils.text import slugify
 
 from inspection.clubs.errors import ChangedMeanwhile
-from inspection.clubs.services import write_log
+from inspection.clubs.services import hold_club, write_log
 from inspection.gauges.errors import CharacteristicCodeTaken, GaugeNameTaken
 from inspection.gauges.selectors import (
     CharacteristicContent,
@@ -29,6 +29,7 @@ def install_register(*, club: Club, by: User | None) -> int:
 
     What the club has worded or changed itself stays. Returns how many rows were made; doing it again makes none.
     """
+    hold_club(club)
     built_in = built_in_register()
     gauges = {gauge.name: gauge for gauge in Gauge.objects.of(club)}
     new_gauges = [Gauge(club=club, **fields) for fields in built_in["gauges"] if fields["name"] not in gauges]
@@ -60,6 +61,7 @@ def create_characteristic(*, club: Club, content: CharacteristicContent, by: Use
 
     Raises CharacteristicCodeTaken.
     """
+    hold_club(club)
     code = slugify(content.name)[:60] or f"own-{uuid.uuid4().hex[:8]}"
     if Characteristic.objects.of(club).filter(code=code).exists():
         raise CharacteristicCodeTaken(name=content.name)
@@ -79,7 +81,7 @@ def change_characteristic(
 
     version: what `version_of` gave when the form was opened. Raises ChangedMeanwhile.
     """
-    stored = Characteristic.objects.select_for_update().get(pk=characteristic.pk)
+    stored = Characteristic.objects.hold(characteristic.pk)
     _check_version(stored, version)
     for name, value in _characteristic_fields(content).items():
         if name != "kind":
@@ -130,7 +132,7 @@ def change_gauge(*, gauge: Gauge, content: GaugeContent, version: str, by: User 
 
     version: what `version_of` gave when the form was opened. Raises GaugeNameTaken and ChangedMeanwhile.
     """
-    stored = Gauge.objects.select_for_update().get(pk=gauge.pk)
+    stored = Gauge.objects.hold(gauge.pk, "club")
     _check_version(stored, version)
     _check_name_free(stored.club, content.name, besides=stored)
     was = _plain(stored)
@@ -162,6 +164,7 @@ def restore_gauge(*, gauge: Gauge, by: User | None) -> Gauge:
 
 
 def _check_name_free(club: Club, name: str, besides: Gauge | None = None) -> None:
+    hold_club(club)
     taken = Gauge.objects.of(club).filter(name__iexact=name)
     if taken.exclude(pk=besides.pk if besides else None).exists():
         raise GaugeNameTaken(name=name)

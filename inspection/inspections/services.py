@@ -91,9 +91,11 @@ def open_inspection(
     )
     if is_new:
         write_log(club=occasion.club, action="opened card", subject=card, by=by)
-    elif card.build_id != (latest.pk if latest else None) and not card.findings.exists():
-        card.build = latest
-        card.save(update_fields=["build"])
+    elif card.build_id != (latest.pk if latest else None):
+        card = _locked(card)
+        if not card.findings.exists():
+            card.build = latest
+            card.save(update_fields=["build"])
     return card
 
 
@@ -227,8 +229,10 @@ def take_up_build(*, inspection: Inspection, by: User | None) -> Inspection:
 
 def _locked(inspection: Inspection) -> Inspection:
     """The card as it stands, held until the transaction ends, so that two stations take turns."""
-    loaded = Inspection.objects.select_related("occasion__club", "occasion__revision", "car", "build")
-    return loaded.select_for_update(of=("self",)).get(pk=inspection.pk)
+    # In one query, as it is asked with every reading; but without the build, which may change while this waits, and
+    # which PostgreSQL would then give as it was before.
+    loaded = Inspection.objects.select_related("occasion__club", "occasion__revision", "car")
+    return loaded.select_for_update(of=("self",), no_key=True).get(pk=inspection.pk)
 
 
 def _on_card(card: Inspection, clause: Clause) -> Clause:

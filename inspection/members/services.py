@@ -5,7 +5,7 @@ from collections.abc import Iterable
 
 from django.db import IntegrityError, transaction
 
-from inspection.clubs.services import grant_role, write_log
+from inspection.clubs.services import grant_role, hold_club, write_log
 from inspection.members.errors import LastOwner, MemberOfOtherClubs, NobodySignsInAs, NoRole, SignInNameTaken
 from inspection.models import Club, Membership, Role, User
 from inspection.models.public import ALPHABET
@@ -58,7 +58,7 @@ def change_member(*, club: Club, user: User, name: str, roles: Iterable[str], by
 
     Refuses no role (NoRole) and taking the owner's role from the last owner (LastOwner).
     """
-    Club.objects.select_for_update().get(pk=club.pk)
+    hold_club(club)
     if name != user.name:
         user.name = name
         user.save(update_fields=["name"])
@@ -70,7 +70,7 @@ def change_member(*, club: Club, user: User, name: str, roles: Iterable[str], by
 @transaction.atomic
 def remove_member(*, club: Club, user: User, by: User | None) -> None:
     """Takes all roles; what the person did stays in the log under their name. Refuses the last owner (LastOwner)."""
-    Club.objects.select_for_update().get(pk=club.pk)
+    hold_club(club)
     _keep_an_owner(club, user)
     Membership.objects.filter(club=club, user=user).delete()
     write_log(club=club, action="removed member", subject=user, by=by)

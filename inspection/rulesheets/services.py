@@ -45,7 +45,7 @@ def copy_rule_sheet(
 @transaction.atomic
 def start_next_draft(*, rule_sheet: RuleSheet, by: User | None) -> RuleSheetRevision:
     """A draft that says what the last revision says, under the same lasting ids; or the draft that there is."""
-    sheet = RuleSheet.objects.select_for_update().get(pk=rule_sheet.pk)
+    sheet = RuleSheet.objects.hold(rule_sheet.pk, "club")
     last = sheet.revisions.order_by("-number").first()
     if last is not None and not last.is_published:
         return last
@@ -139,7 +139,7 @@ def publish_rule_sheet(
     A sheet that builds on a general sheet pins that sheet's revision in force.
     Raises NotADraft, NoClauses, ProblemsRemain, ChangeNoteMissing and InForceTooEarly.
     """
-    sheet = RuleSheet.objects.select_for_update().get(pk=rule_sheet.pk)
+    sheet = RuleSheet.objects.hold(rule_sheet.pk, "club")
     draft = sheet.revisions.filter(state=RuleSheetRevision.State.DRAFT).first()
     if draft is None:
         raise NotADraft(name=sheet.name)

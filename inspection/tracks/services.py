@@ -9,7 +9,7 @@ from django.db.models import Max
 from django.utils.translation import gettext as _
 
 from inspection.clubs.errors import Refused
-from inspection.clubs.services import write_log
+from inspection.clubs.services import hold_club, write_log
 from inspection.models import Club, Lane, MarshalPost, Track, TrackLayout, User
 from inspection.tracks.errors import (
     LaneNumberTwice,
@@ -99,7 +99,7 @@ def add_layout(*, track: Track, content: LayoutContent, based_on: int, by: User 
     (LayoutChangedMeanwhile), a layout without lanes (LanesMissing), a number given twice (LaneNumberTwice,
     PostNumberTwice), and a lane order that is not each lane once (LaneOrderWrong).
     """
-    Track.objects.select_for_update().get(pk=track.pk)
+    Track.objects.hold(track.pk)
     newest = track.layouts.aggregate(number=Max("number"))["number"] or 0
     if newest != based_on:
         raise LayoutChangedMeanwhile(who=_("Somebody"))
@@ -132,6 +132,7 @@ def _check_once(numbers: Iterable[int], refusal: type[Refused]) -> None:
 
 
 def _check_name(club: Club, name: str, *, track: Track | None) -> None:
+    hold_club(club)
     taken = Track.objects.of(club).filter(name__iexact=name)
     if taken.exclude(pk=track.pk if track else None).exists():
         raise TrackNameTaken(name=name)

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 
 from inspection.cars.selectors import next_free_number
 from inspection.cars.services import CarContent, create_car
-from inspection.clubs.services import write_log
+from inspection.clubs.services import hold_club, write_log
 from inspection.drivers.services import DriverContent, create_driver
 from inspection.models import Build, Car, Club, Driver, User
 from racedesk.entries.errors import (
@@ -54,8 +54,7 @@ def club_time(club: Club, at: dt.datetime) -> dt.datetime:
 
 def hold_race(race: Race) -> Race:
     """The race as it stands, held so that two desks cannot give away the same place."""
-    loaded = Race.objects.select_for_update(of=("self",)).select_related("event__club", "event__track_layout")
-    return loaded.get(pk=race.pk)
+    return Race.objects.hold(race.pk, "event__club", "event__track_layout")
 
 
 def _refuse_when_closed(race: Race, *, now: dt.datetime, late_reason: str) -> bool:
@@ -190,6 +189,7 @@ def enter_newcomer(
 
     Refused: as `enter_driver`, as `create_driver`, car_number_taken.
     """
+    race = hold_race(race)
     if isinstance(driver, DriverContent):
         driver = create_driver(club=race.event.club, content=driver, by=by)
     if isinstance(car, NewCar):
@@ -200,6 +200,7 @@ def enter_newcomer(
 def make_car(race: Race, owner: Driver, car: NewCar, by: User | None) -> Car:
     """A car the club does not know yet, of the race's class. Refused: car_number_taken (of the car register)."""
     club = race.event.club
+    hold_club(club)
     number = car.number if car.number is not None else next_free_number(club)
     name = car.name.strip() or _("Car %(number)s") % {"number": number}
     content = CarContent(number=number, name=name, owner=owner, racing_class=race.racing_class)
@@ -217,6 +218,7 @@ def set_state(entry: Entry, state: str, action: str, by: User | None, reason: st
 @transaction.atomic
 def move_up_waiting(*, race: Race, by: User | None) -> list[Entry]:
     """Give free places to those who have waited longest. Does nothing once the heats are drawn."""
+    race = hold_race(race)
     free = free_places(race)
     waiting = Entry.objects.filter(race=race, state=State.WAITING).select_related("race__event__club")
     waiting = list(waiting.order_by("entered_at", "id")[: free if free is not None else None])

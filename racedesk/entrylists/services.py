@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from inspection.clubs.services import write_log
+from inspection.clubs.services import hold_club, write_log
 from inspection.drivers.services import DriverContent, create_driver
 from inspection.models import Car, Club, Driver, DriverSpelling, Track, User, name_key
 from racedesk.entries.services import NewEntry, club_time, enter_all, hold_race, log_entered
@@ -128,9 +128,10 @@ def enter_import(
     thousand rows. Refused: already_imported, rows_refused, choice_missing, and as `enter_all`.
     """
     race = hold_race(entry_import.race)
-    kept = EntryImport.objects.select_for_update().get(pk=entry_import.pk)
+    kept = EntryImport.objects.get(pk=entry_import.pk)  # held by its race
     if kept.entered_at is not None:
         raise AlreadyImported(name=kept.file_name)
+    hold_club(race.event.club)
     lines = plan_import(race, typed_rows(kept), choices)
     wrong = [line for line in lines if line.outcome == "error"]
     if wrong:

@@ -113,10 +113,12 @@ def change_event(*, event: Event, content: EventContent, version: str, by: User 
     version: of the night the form was opened with. Refused: changed_meanwhile, track_without_layout,
     fixed_by_the_draw (track and date), fixed_by_tech (date), no_rule_sheet_in_force.
     """
-    event = Event.objects.select_for_update(of=("self",)).select_related("track_layout__track", "club").get(pk=event.pk)
+    event = Event.objects.hold(event.pk, "track_layout__track", "club")
     if event_version(event) != version:
         raise ChangedMeanwhile(who=last_hand(event.club, event))
     changed = []
+    # A draw takes the race's lock: nothing is drawn between looking and saving.
+    list(event.races.order_by("pk").select_for_update(no_key=True).values_list("pk"))
     races = list(event.races.select_related("tech_occasion", "rule_revision__rule_sheet"))
     if content.track != event.track_layout.track:
         event.track_layout = _layout_of(content.track)
@@ -201,6 +203,7 @@ def create_race(*, event: Event, content: RaceContent, by: User | None) -> Race:
 
     Refused: race_name_taken, no_rule_sheet_given, no_rule_sheet_in_force.
     """
+    event = Event.objects.hold(event.pk, "club", "track_layout")
     last = event.races.aggregate(last=Max("position"))["last"] or 0
     race = Race(event=event, position=last + 1, **{name: getattr(content, name) for name in RaceContent.PLAIN})
     _refuse_a_taken_name(race)
@@ -218,7 +221,8 @@ def change_race(*, race: Race, content: RaceContent, version: str, by: User | No
     (heat length, part laps, ties), fixed_by_tech (tech, rule sheet), no_rule_sheet_given, no_rule_sheet_in_force.
     """
     loaded = ("event__club", "event__track_layout", "rule_revision__rule_sheet", "racing_class", "tech_occasion")
-    race = Race.objects.select_for_update(of=("self",)).select_related(*loaded).get(pk=race.pk)
+    Event.objects.hold(race.event_id)  # names and occasions are the night's
+    race = Race.objects.hold(race.pk, *loaded)
     if race_version(race) != version:
         raise ChangedMeanwhile(who=last_hand(race.event.club, race))
     before = {name: getattr(race, name) for name in (*FIXED_BY_THE_DRAW, *FIXED_BY_THE_HEATS)}

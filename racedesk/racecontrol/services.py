@@ -57,8 +57,8 @@ def append_event(
     race = _race_of(heat)
     if kind == EventKind.START:
         # Two heats of one night share the track: the night's lock comes first, always in this order.
-        Event.objects.select_for_update().get(pk=race.event_id)
-    locked = Heat.objects.select_for_update().get(pk=heat.pk)
+        Event.objects.hold(race.event_id)
+    locked = Heat.objects.hold(heat.pk)
     sent_before = _sent_before(locked, client_key)
     if sent_before:
         return sent_before
@@ -164,8 +164,8 @@ def start_heat(*, heat: Heat, at_ms: int, client_key: str = "", by: User | None)
 
     Refused: as append_event.
     """
-    Event.objects.select_for_update().get(pk=_race_of(heat).event_id)
-    locked = Heat.objects.select_for_update().get(pk=heat.pk)
+    Event.objects.hold(_race_of(heat).event_id)
+    locked = Heat.objects.hold(heat.pk)
     sent_before = _sent_before(locked, client_key)
     if sent_before:
         return sent_before
@@ -214,7 +214,7 @@ def enter_heat_laps(
     """Type the laps of several lanes, by lane number: all of them are saved, or none. As enter_laps."""
     at_ms = now_ms() if at_ms is None else at_ms
     race = _race_of(heat)
-    locked = Heat.objects.select_for_update().get(pk=heat.pk)
+    locked = Heat.objects.hold(heat.pk)
     if locked.draw.superseded_at is not None:
         raise DrawSuperseded
     lanes = {each.lane.number: each for each in locked.lanes.select_related("lane", "heat")}
@@ -289,7 +289,7 @@ def record_who_drove(*, heat: Heat, lane: Lane, driver: Driver, reason: str, by:
     club: Club = _race_of(heat).event.club
     if not reason.strip():
         raise ReasonMissing
-    locked = Heat.objects.select_for_update().get(pk=heat.pk)
+    locked = Heat.objects.hold(heat.pk)
     assignments = list(locked.lanes.select_related("lane", "seat").prefetch_related("seat__entry__drivers"))
     mine = next((each for each in assignments if each.lane_id == lane.pk), None)
     if mine is None:

@@ -12,8 +12,7 @@ from racedesk.results.selectors import changes_between, outcome_of
 
 def _locked(race: Race) -> Race:
     """The race under a lock, so that two directors cannot publish at once."""
-    rows = Race.objects.select_for_update(of=("self",)).select_related("event__club")
-    return rows.get(pk=race.pk)
+    return Race.objects.hold(race.pk, "event__club")
 
 
 def _write_sheet(race: Race, *, number: int, change_note: str, by: User | None) -> ResultSheet:

@@ -40,7 +40,7 @@ def record_payment(
     Refused: amount_not_positive, amount_too_large, credit_not_there (using more credit than there is),
     more_than_paid (paying back more than was paid for this entry), owed_changed.
     """
-    entry = Entry.objects.select_for_update(of=("self",)).select_related("race__event__club").get(pk=entry.pk)
+    entry = Entry.objects.hold(entry.pk, "race__event__club")
     event = entry.race.event
     driver = EntryDriver.objects.filter(entry=entry).select_related("driver").order_by("position", "id")[0].driver
     _check_amount(amount)
@@ -68,7 +68,7 @@ def _check_amount(amount: Decimal) -> None:
 
 def _check_credit(event: Event, driver: Driver, amount: Decimal) -> None:
     # The driver's row is the lock of his credit: two desks must not spend the same credit.
-    Driver.objects.select_for_update().get(pk=driver.pk)
+    Driver.objects.hold(driver.pk)
     credit = credit_of(event.club, [driver])[driver.pk]
     if credit < amount:
         raise CreditNotThere(driver=driver, credit=f"{credit:.2f}", amount=f"{amount:.2f}")
