@@ -211,10 +211,15 @@ def paper(
     size: "A4", "Letter" or "A5"; the club's own paper when not given.
     When PDFs cannot be made the answer says what to install and offers the browser's print.
     """
-    club = request.club
-    filled = {"paper_size": size or club.paper, "printed_at": timezone.now(), "page_url": page_address(request)}
+    as_page = request.GET.get("as") == "page"
+    filled = {
+        "paper_size": size or request.club.paper,
+        "printed_at": timezone.now(),
+        "page_url": page_address(request),
+        "as_page": as_page,
+    }
     html = render_to_string(template, filled | context, request=request)
-    if request.GET.get("as") == "page":
+    if as_page:
         return HttpResponse(html)
     try:
         content = pdf_bytes(html)

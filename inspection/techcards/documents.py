@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
+from inspection.clauses.selectors import cautions_for
 from inspection.clubs.documents import page_address, paper
 from inspection.techcards.selectors import Card
 
@@ -19,6 +20,7 @@ def cards_paper(request: HttpRequest, cards: Sequence[Card], *, file_name: str, 
             path = reverse("inspection-detail", args=[club.slug, inspection.public_id])
         else:
             path = reverse("occasion-detail", args=[club.slug, inspection.occasion.public_id])
-        addressed.append((card, page_address(request, path)))
+        cautions = cautions_for(line.clause for line in card.clauses)
+        addressed.append((card, page_address(request, path), cautions))
     context = {"cards": addressed, "occasion": cards[0].inspection.occasion, "blank": blank}
     return paper(request, "print/tech_card.html", context, file_name=file_name, size="A5")

@@ -53,6 +53,7 @@ def _heats_context(race: Race, cards: list[HeatCard], draw: Draw | None) -> dict
         "heat_length": length_words(race.heat_length_s),
         "changeover": length_words(race.changeover_s),
         "done_at": done_from(cards, race),
+        "is_over": bool(cards) and all(card.is_closed for card in cards),
     }
 
 
