@@ -20,6 +20,20 @@ class LogTable(tables.Table):
         order_by = "-at"
         empty_text = _("Nothing in the log answers to these words.")
 
+    def render_summary(self, record: LogEntry) -> str:
+        """What it was about, with the facts that tell one heat or one clause from another."""
+        detail = record.detail
+        words = [record.summary]
+        if race := detail.get("race"):
+            words.append(race)
+        if clause := detail.get("clause"):
+            words.append(_("clause {number}: {answer}").format(number=clause, answer=detail.get("answer", "")))
+        if lane := detail.get("lane"):
+            words.append(_("lane {lane}").format(lane=lane))
+        if detail.get("before"):
+            words.append(_("before: {before}").format(before=detail["before"]))
+        return ", ".join(str(word) for word in words)
+
     def value_by(self, record: LogEntry) -> str:
         return record.by.username if record.by else ""
 

@@ -39,6 +39,16 @@ class NothingChanged(ResultRefused):
     message = _("Laps, penalties and states are as published: there is nothing to correct. Correct those first.")
 
 
+class PenaltyGivenAlready(ResultRefused):
+    code = "penalty_given_already"
+    message = _("{entry} has this penalty for this reason already. For a second one word the reason differently.")
+
+
+class PenaltyTakenBack(ResultRefused):
+    code = "penalty_taken_back"
+    message = _("This penalty has been taken back already.")
+
+
 class PenaltyNeedsLaps(ResultRefused):
     code = "penalty_needs_laps"
     message = _("Give the number of laps taken away, 1 or more.")

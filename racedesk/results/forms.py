@@ -19,6 +19,8 @@ class CorrectionForm(forms.Form):
 
 
 class PenaltyForm(forms.ModelForm):
+    laps = forms.IntegerField(label=_("Laps"), required=False, min_value=0, max_value=999)
+
     class Meta:
         model = Penalty
         fields = ["entry", "kind", "laps", "reason"]
@@ -27,7 +29,6 @@ class PenaltyForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.fields["entry"].queryset = Entry.objects.filter(pk__in=[entry.pk for entry in entries])
         self.fields["entry"].choices = [("", "---------"), *((entry.pk, str(entry)) for entry in entries)]
-        self.fields["laps"].required = False
 
     def clean_laps(self) -> int:
         """No number means none: the service says whether that will do."""

@@ -9,7 +9,7 @@ from django.utils.text import get_text_list
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from racedesk.entries.selectors import clearance_of, entries_of, first_car
+from racedesk.entries.selectors import clearance_of, entries_of, first_car, shown_name
 from racedesk.heats.selectors import current_draw, unrun_heats
 from racedesk.models import Entry, Penalty, Race, ResultRow, ResultSheet
 from racedesk.racecontrol.selectors import EntryScore, LaneScore, scores_of
@@ -104,7 +104,7 @@ def _notes(scores: Sequence[EntryScore], penalties: Sequence[Penalty], placings:
         what = penalty.get_kind_display()
         if penalty.kind == Penalty.Kind.LAPS:
             what = ngettext("{n} lap taken away", "{n} laps taken away", penalty.laps).format(n=penalty.laps)
-        notes.append(f"{names.get(penalty.entry_id, penalty.entry)}: {what} ({penalty.reason})")
+        notes.append(f"{names.get(penalty.entry_id) or shown_name(penalty.entry)}: {what} ({penalty.reason})")
     return tuple(dict.fromkeys(notes))
 
 
@@ -114,8 +114,12 @@ def _tech_note(race: Race, entries: Sequence[Entry]) -> str:
     states = [clearance.state for clearance in clearance_of(entries).values()]
     clear, overridden = states.count("clear"), states.count("overridden")
     if clear == len(states):
-        return ngettext("The car passed tech.", "All {n} cars passed tech.", clear).format(n=clear)
-    words = ngettext("{n} car passed tech", "{n} cars passed tech", clear).format(n=clear)
+        return ngettext(
+            "The car passed tech before the race.", "All {n} cars passed tech before the race.", clear
+        ).format(n=clear)
+    words = ngettext("{n} car passed tech before the race", "{n} cars passed tech before the race", clear).format(
+        n=clear
+    )
     if overridden:
         more = ngettext(
             "{n} raced by the director's decision", "{n} raced by the director's decision", overridden

@@ -89,30 +89,36 @@ def add_penalty(
 ) -> Penalty:
     """Take laps away or exclude. It shows when the result is published or corrected, not before.
 
-    Raises PenaltyNeedsReason or PenaltyNeedsLaps.
+    Raises PenaltyNeedsReason, PenaltyNeedsLaps or PenaltyGivenAlready.
     """
+    race = _locked(race)
     if not reason.strip():
         raise errors.PenaltyNeedsReason
     if kind == Penalty.Kind.LAPS and laps < 1:
         raise errors.PenaltyNeedsLaps
-    penalty = Penalty.objects.create(
-        race=race,
-        entry=entry,
-        kind=kind,
-        laps=laps if kind == Penalty.Kind.LAPS else 0,
-        reason=reason.strip(),
-        finding=finding,
-        by=by,
-    )
+    what = {
+        "entry": entry,
+        "kind": kind,
+        "laps": laps if kind == Penalty.Kind.LAPS else 0,
+        "reason": reason.strip(),
+        "finding": finding,
+    }
+    if race.penalties.filter(**what, withdrawn_at__isnull=True).exists():
+        raise errors.PenaltyGivenAlready(entry=entry)
+    penalty = Penalty.objects.create(race=race, by=by, **what)
     write_log(club=race.event.club, action="gave penalty", subject=penalty, by=by, reason=reason, laps=penalty.laps)
     return penalty
 
 
 @transaction.atomic
 def withdraw_penalty(*, penalty: Penalty, reason: str, by: User | None) -> None:
-    """Take a penalty back; its line stays on record. Raises PenaltyNeedsReason."""
+    """Take a penalty back; its line stays on record. Raises PenaltyNeedsReason or PenaltyTakenBack."""
     if not reason.strip():
         raise errors.PenaltyNeedsReason
+    _locked(penalty.race)
+    penalty.refresh_from_db(fields=["withdrawn_at"])
+    if penalty.withdrawn_at is not None:
+        raise errors.PenaltyTakenBack
     penalty.withdrawn_at = timezone.now()
     penalty.withdrawn_reason = reason.strip()
     penalty.save(update_fields=["withdrawn_at", "withdrawn_reason"])
