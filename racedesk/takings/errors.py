@@ -39,6 +39,6 @@ class OwedChanged(ChangedMeanwhile):
 
     code = "owed_changed"
     message = _(
-        "{driver} owes {owed} now, not {seen}: a payment was written down meanwhile. What you typed is still here; "
+        "Something was written down for {driver} meanwhile: {owed} is owed now. What you typed is still here; "
         "write it down again if it comes on top."
     )

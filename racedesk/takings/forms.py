@@ -15,12 +15,11 @@ class PaymentForm(forms.Form):
     kind = forms.ChoiceField(label=_("What"), choices=Payment.Kind.choices, widget=forms.RadioSelect)
     amount = AmountField(label=_("Amount"))
     note = forms.CharField(label=_("Note"), max_length=200, required=False)
-    version = forms.DecimalField(required=False, widget=forms.HiddenInput)
+    version = forms.CharField(max_length=40, required=False, widget=forms.HiddenInput)
 
     def line(self) -> dict[str, Any]:
-        """What was typed, for the service; the version of the page is what was owed on it."""
-        typed = {name: self.cleaned_data[name] for name in ("kind", "amount", "note")}
-        return typed | {"owed_seen": self.cleaned_data["version"]}
+        """What was typed, and the version of the account that the page showed, for the service."""
+        return {name: self.cleaned_data[name] for name in ("kind", "amount", "note", "version")}
 
 
 class TakeBackForm(forms.Form):

@@ -25,10 +25,17 @@ class Account:
 
     due: Decimal = ZERO
     by_kind: dict[str, Decimal] = field(default_factory=lambda: dict.fromkeys(Kind.values, ZERO))
+    lines: int = 0
 
     def add(self, payment: Payment) -> None:
         """Count a line; one that takes another back counts the other way."""
         self.by_kind[payment.kind] += payment.counted
+        self.lines += 1
+
+    @property
+    def version(self) -> str:
+        """What a page sends back of the account it showed; another one after every line and every change of the fee."""
+        return f"{self.owed:.2f}/{self.lines}"
 
     @property
     def paid(self) -> Decimal:

@@ -17,7 +17,7 @@ from racedesk.takings.errors import (
     MoreThanPaid,
     OwedChanged,
 )
-from racedesk.takings.selectors import Kind, account_of, credit_of
+from racedesk.takings.selectors import Account, Kind, account_of, credit_of
 
 LARGEST = Decimal("999999.99")
 
@@ -29,13 +29,13 @@ def record_payment(
     kind: str,
     amount: Decimal,
     note: str = "",
-    owed_seen: Decimal | None = None,
+    version: str = "",
     by: User | None,
     now: dt.datetime | None = None,
 ) -> Payment:
     """One line of the night's takings for this entry's first driver. kind: of Payment.Kind; amount above zero.
 
-    owed_seen: what was owed on the page that sends this, so that a double tap is not written down twice.
+    version: of the account on the page that sends this, so that a double tap is not written down twice.
 
     Refused: amount_not_positive, amount_too_large, credit_not_there (using more credit than there is),
     more_than_paid (paying back more than was paid for this entry), owed_changed.
@@ -44,11 +44,11 @@ def record_payment(
     event = entry.race.event
     driver = EntryDriver.objects.filter(entry=entry).select_related("driver").order_by("position", "id")[0].driver
     _check_amount(amount)
-    owed = account_of(entry).owed
-    if owed_seen is not None and owed_seen != owed:
-        raise OwedChanged(driver=driver, owed=f"{owed:.2f}", seen=f"{owed_seen:.2f}")
-    if kind == Kind.PAID_BACK and account_of(entry).cash < amount:
-        raise MoreThanPaid(driver=driver, paid=f"{account_of(entry).cash:.2f}", amount=f"{amount:.2f}")
+    account = account_of(entry)
+    if version and version != account.version:
+        raise OwedChanged(driver=driver, owed=f"{account.owed:.2f}")
+    if kind == Kind.PAID_BACK:
+        _check_cash(account, driver, amount)
     if kind == Kind.CREDIT_USED:
         _check_credit(event, driver, amount)
     moment = {"at": now} if now is not None else {}
@@ -66,6 +66,11 @@ def _check_amount(amount: Decimal) -> None:
         raise AmountTooLarge(largest=LARGEST)
 
 
+def _check_cash(account: Account, driver: Driver, amount: Decimal) -> None:
+    if account.cash < amount:
+        raise MoreThanPaid(driver=driver, paid=f"{account.cash:.2f}", amount=f"{amount:.2f}")
+
+
 def _check_credit(event: Event, driver: Driver, amount: Decimal) -> None:
     # The driver's row is the lock of his credit: two desks must not spend the same credit.
     Driver.objects.hold(driver.pk)
@@ -78,13 +83,18 @@ def _check_credit(event: Event, driver: Driver, amount: Decimal) -> None:
 def take_back_payment(*, payment: Payment, reason: str, by: User | None) -> Payment:
     """Set a mistaken line right by one of the same kind and amount that counts the other way.
 
-    Refused: already_taken_back (also for a line that takes another back), credit_not_there (the credit was spent).
+    Refused: already_taken_back (also for a line that takes another back), credit_not_there (the credit was spent),
+    more_than_paid (the money was paid back).
     """
-    payment = Payment.objects.select_for_update(of=("self",)).select_related("event__club", "driver").get(pk=payment.pk)
+    if payment.entry_id is not None:
+        Entry.objects.hold(payment.entry_id)  # as a payment does: what is in the box for it stays put meanwhile
+    payment = Payment.objects.hold(payment.pk, "event__club", "driver", "entry")
     if payment.corrects_id is not None or Payment.objects.filter(corrects=payment).exists():
         raise AlreadyTakenBack
     if payment.kind == Kind.CREDIT_GIVEN:
         _check_credit(payment.event, payment.driver, payment.amount)
+    if payment.kind == Kind.PAID and payment.entry is not None:
+        _check_cash(account_of(payment.entry), payment.driver, payment.amount)
     line = Payment.objects.create(
         event=payment.event,
         driver=payment.driver,

@@ -39,11 +39,11 @@ def entry_payment(request: HttpRequest, club: Club, public_id: str) -> HttpRespo
     )
     entry = get_object_or_404(entries, public_id=public_id)
     account = account_of(entry)
-    owed = f"{account.owed:.2f}"
-    initial = {"kind": Payment.Kind.PAID, "amount": owed if account.owed else "", "version": owed}
+    owed = f"{account.owed:.2f}" if account.owed else ""
+    initial = {"kind": Payment.Kind.PAID, "amount": owed, "version": account.version}
     form = PaymentForm(posted(request), initial=initial)
     line, status = attempt(
-        request, form, lambda: record_payment(entry=entry, **form.line(), by=request.user), version=owed
+        request, form, lambda: record_payment(entry=entry, **form.line(), by=request.user), version=account.version
     )
     if line is not None:
         messages.success(request, _("Written down: %(line)s.") % {"line": line})

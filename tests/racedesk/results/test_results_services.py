@@ -3,7 +3,7 @@
 import pytest
 from django.db import IntegrityError
 
-from inspection.models import LogEntry, Role
+from inspection.models import Driver, LogEntry, Role
 from racedesk.heats.selectors import heats_of
 from racedesk.models import Entry, Penalty, ResultSheet
 from racedesk.racecontrol.services import enter_heat_laps, enter_laps
@@ -152,6 +152,32 @@ def test_a_penalty_is_its_own_line_and_moves_the_place(race):
 
     assert rows[-1].entry == winner
     assert (rows[-1].sections, rows[-1].penalty_laps) == (57 * 20, 10)
+
+
+def test_the_same_penalty_sent_twice_is_given_once_and_taken_back_once(race):
+    winner = race.entries.first()
+    penalty = add_penalty(race=race, entry=winner, kind=Penalty.Kind.LAPS, laps=2, reason="missed duty", by=None)
+    with pytest.raises(errors.ResultRefused) as refusal:
+        add_penalty(race=race, entry=winner, kind=Penalty.Kind.LAPS, laps=2, reason="missed duty ", by=None)
+    assert refusal.value.code == "penalty_given_already"
+
+    withdraw_penalty(penalty=penalty, reason="he was there", by=None)
+    with pytest.raises(errors.ResultRefused) as refusal:
+        withdraw_penalty(penalty=penalty, reason="really", by=None)
+    assert refusal.value.code == "penalty_taken_back"
+    assert Penalty.objects.get().withdrawn_reason == "he was there"
+    add_penalty(race=race, entry=winner, kind=Penalty.Kind.LAPS, laps=2, reason="missed duty", by=None)
+
+
+def test_the_note_on_a_penalty_gives_a_public_name_even_of_who_is_not_in_the_draw(race):
+    absent = race_factories.entry(race, state="no_show")
+    Driver.objects.filter(entries__entry=absent).update(name="Real Name", public_name="Comet")
+    add_penalty(race=race, entry=absent, kind=Penalty.Kind.EXCLUSION, reason="left without a word", by=None)
+
+    notes = " ".join(publish_results(race=race, by=None).notes)
+
+    assert "Comet: " in notes
+    assert "Real Name" not in notes
 
 
 def test_a_penalty_taken_back_counts_no_more_and_stays_on_record(race):

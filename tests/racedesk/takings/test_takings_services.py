@@ -114,6 +114,16 @@ def test_credit_that_was_spent_cannot_be_taken_back():
         take_back_payment(payment=given, reason="mistake", by=None)
 
 
+def test_what_was_paid_back_cannot_be_taken_back_once_more():
+    one = entry()
+    paid = pay(one, "8")
+    pay(one, "8", Kind.PAID_BACK)
+
+    with pytest.raises(MoreThanPaid):
+        take_back_payment(payment=paid, reason="mistake", by=None)
+    assert account(one).cash == 0
+
+
 def test_a_used_credit_taken_back_is_there_again():
     one = entry()
     pay(one, "8", Kind.CREDIT_GIVEN)

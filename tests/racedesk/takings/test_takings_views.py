@@ -42,16 +42,26 @@ def test_what_is_owed_stands_in_the_field(client, entry, desk):
 
 
 def test_a_double_tap_is_written_down_once_and_said(client, entry, desk):
-    tap = {"kind": "paid", "amount": "7.50", "version": "7.50"}
+    tap = {"kind": "paid", "amount": "7.50", "version": "7.50/0"}
     client.post(page("entry-payment", entry), tap)
 
     second = client.post(page("entry-payment", entry), tap)
 
     assert second.status_code == 409
-    assert "owes 0.00 now, not 7.50" in second.content.decode()
+    assert "0.00 is owed now" in second.content.decode()
     assert Payment.objects.count() == 1
     on_top = tap | {"version": second.context["form"]["version"].value()}
     assert client.post(page("entry-payment", entry), on_top).status_code == 302
+
+
+def test_a_double_tap_gives_credit_once_though_nothing_less_is_owed(client, entry, desk):
+    shown = client.get(page("entry-payment", entry)).context["form"]["version"].value()
+    tap = {"kind": "credit_given", "amount": "5", "version": shown}
+
+    answers = [client.post(page("entry-payment", entry), tap).status_code for _ in range(2)]
+
+    assert answers == [302, 409]
+    assert Payment.objects.count() == 1
 
 
 @pytest.mark.parametrize(
