@@ -31,6 +31,7 @@ DATA_DIR = Path(env.str("RACEDESK_DATA", default=str(BASE_DIR / "data"))).resolv
 DEBUG = env.bool("RACEDESK_DEBUG", default=False)
 TLS = env.bool("RACEDESK_TLS", default=False)
 IS_DEMO = env.bool("RACEDESK_DEMO", default=False)
+PROXIES = env.int("RACEDESK_PROXIES", default=0)
 LAN_ADDRESS = env.str("RACEDESK_ADDRESS", default="")
 
 
@@ -54,6 +55,8 @@ def _kept_secret_key() -> str:
 
 
 SECRET_KEY = env.str("RACEDESK_SECRET_KEY", default="") or _kept_secret_key()
+# Any name by default: a laptop is reached by whatever address the hall's network gives it today. What is built from the
+# name (QR codes, back links) goes into that one answer only, and no mail is sent; hosted, a check asks for the names.
 ALLOWED_HOSTS = env.list("RACEDESK_HOSTS", default=["*"])
 CSRF_TRUSTED_ORIGINS = env.list("RACEDESK_TRUSTED_ORIGINS", default=[])
 
@@ -64,7 +67,6 @@ INSTALLED_APPS = [
     "django.contrib.messages",
     "whitenoise.runserver_nostatic",
     "django.contrib.staticfiles",
-    "django.contrib.humanize",
     "django_tables2",
     "django_filters",
     "django_htmx",
@@ -176,7 +178,7 @@ AXES_RESET_ON_SUCCESS = True
 AXES_LOCKOUT_TEMPLATE = "inspection/members/locked_out.html"
 AXES_ENABLE_ADMIN = False
 AXES_VERBOSE = False
-AXES_IPWARE_PROXY_COUNT = env.int("RACEDESK_PROXIES", default=0) or None
+AXES_CLIENT_IP_CALLABLE = "inspection.clubs.access.sender_address"
 
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = TLS
@@ -185,7 +187,7 @@ SECURE_SSL_REDIRECT = False
 SECURE_HSTS_SECONDS = 60 * 60 * 24 * 30 if TLS else 0
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
-if env.int("RACEDESK_PROXIES", default=0):
+if PROXIES:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 X_FRAME_OPTIONS = "DENY"
 CONTENT_SECURITY_POLICY = {

@@ -123,9 +123,9 @@ def _separator(text: str) -> str:
 
 def _csv_rows(content: bytes, name: str) -> list[tuple[int, list[str]]]:
     text = _decoded(content, name)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=_separator(text), strict=False)
     rows: list[tuple[int, list[str]]] = []
     try:
+        reader = csv.reader(io.StringIO(text, newline=""), delimiter=_separator(text), strict=False)
         for number, row in enumerate(reader, start=1):
             rows.append((number, [_cell_text(cell) for cell in row]))
     except csv.Error as error:

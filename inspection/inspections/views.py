@@ -57,7 +57,8 @@ def occasion_detail(request: HttpRequest, club: Club, public_id: str) -> HttpRes
     line = selectors.tech_line(occasion, phase=phase)
     if exported := tech_line_export(request, occasion, line):
         return exported
-    typed = request.GET.get("car", "")
+    can_inspect = request.user.has_perm("club.inspect", club)
+    typed = request.GET.get("car", "") if can_inspect else ""  # who is found stands there by full name
     context = {
         "occasion": occasion,
         "phase": phase,
@@ -65,7 +66,7 @@ def occasion_detail(request: HttpRequest, club: Club, public_id: str) -> HttpRes
         "line": line,
         "typed": typed,
         "found": selectors.cars_found(club, typed) if typed else [],
-        "can_inspect": request.user.has_perm("club.inspect", club),
+        "can_inspect": can_inspect,
     }
     return render(request, "inspection/inspections/occasion_detail.html", context)
 

@@ -31,7 +31,7 @@ class NobodySignsInAs(Refused):
 
 
 class MemberOfOtherClubs(Refused):
-    """A password given by one club's owner would open the other club's books."""
+    """A password given by one club's owner would open the other club's books; a name is the other club's too."""
 
     code = "member_of_other_clubs"
-    message = _("{user} belongs to another club too and changes the password by signing in.")
+    message = _("{user} belongs to another club too: the name stays, and the password is changed by signing in.")

@@ -56,10 +56,12 @@ def add_member(*, club: Club, username: str, roles: Iterable[str], by: User | No
 def change_member(*, club: Club, user: User, name: str, roles: Iterable[str], by: User | None) -> User:
     """A member's name and roles as they shall be from now on.
 
-    Refuses no role (NoRole) and taking the owner's role from the last owner (LastOwner).
+    Refuses no role (NoRole), taking the owner's role from the last owner (LastOwner), and another name for somebody
+    who belongs to another club too, or who manages the installation (MemberOfOtherClubs).
     """
     hold_club(club)
     if name != user.name:
+        _refuse_for_other_clubs(club, user)
         user.name = name
         user.save(update_fields=["name"])
         write_log(club=club, action="changed member's name", subject=user, by=by)
@@ -82,13 +84,17 @@ def reset_password(*, club: Club, user: User, by: User | None) -> str:
 
     Refuses for somebody who belongs to another club too, or who manages the installation (MemberOfOtherClubs).
     """
-    if user.is_superuser or Membership.objects.filter(user=user).exclude(club=club).exists():
-        raise MemberOfOtherClubs(user=user)
+    _refuse_for_other_clubs(club, user)
     password = one_time_password()
     user.set_password(password)
     user.save(update_fields=["password"])
     write_log(club=club, action="gave new password", subject=user, by=by)
     return password
+
+
+def _refuse_for_other_clubs(club: Club, user: User) -> None:
+    if user.is_superuser or Membership.objects.filter(user=user).exclude(club=club).exists():
+        raise MemberOfOtherClubs(user=user)
 
 
 def _replace_roles(club: Club, user: User, roles: Iterable[str], by: User | None) -> None:

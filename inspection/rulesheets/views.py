@@ -4,6 +4,7 @@ import uuid
 from typing import Any
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -119,6 +120,7 @@ def rulesheet_create(request: HttpRequest, club: Club) -> HttpResponse:
     return _page(request, "rulesheet_create", {"form": form}, status=422 if form.is_bound else 200)
 
 
+@transaction.atomic  # a class that is named anew comes with its sheet or not at all
 def _begin(club: Club, request: HttpRequest, typed: dict[str, Any]) -> RuleSheetRevision:
     named = {"name": typed["name"], "racing_class": _class(club, typed), "by": request.user}
     if typed["starter"]:
@@ -171,6 +173,7 @@ def revision_edit(request: HttpRequest, club: Club, public_id: str) -> HttpRespo
     return _draft_page(request, revision, form, status=422 if form.is_bound else 200)
 
 
+@transaction.atomic
 def _change_head(club: Club, request: HttpRequest, revision: RuleSheetRevision, typed: dict[str, Any]) -> None:
     names = ("name", "preamble", "decision_rule", "is_closed", "version")
     said = {name: typed[name] for name in names}
@@ -193,6 +196,8 @@ def _draft_page(request: HttpRequest, revision: RuleSheetRevision, form: HeadFor
 @club_page(WRITE, methods=("GET", "POST"))
 def revision_publish(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     revision = _revision(request, club, public_id)
+    if revision.is_published:
+        return redirect("revision-detail", club.slug, public_id)
     form = PublishForm(request.POST or None, initial={"effective_from": timezone.localdate()})
     last = predecessor_of(revision)
     if last is None:

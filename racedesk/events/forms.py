@@ -18,6 +18,7 @@ from racedesk.models import Event, Race
 
 NIGHT_BEGINS = dt.time(5)  # a time of day before this belongs to the night that began the day before
 LONGEST_STEP = dt.timedelta(hours=12)
+LONGEST_AMOUNT = 40  # letters: what is longer is no amount, and is not searched for one
 
 _AMOUNT = re.compile(r"([0-9]{1,6})(?:[.,]([0-9]{1,2}))?")
 _MINUTES = re.compile(r"([0-9]{1,3}):([0-5][0-9])")
@@ -36,6 +37,8 @@ class AmountField(forms.Field):
         text = str(value or "").strip()
         if not text:
             return None
+        if len(text) > LONGEST_AMOUNT:
+            raise forms.ValidationError(self.error_messages["invalid"], code="invalid", params={"value": text[:40]})
         bare = re.sub(r"^[A-Z]{3}\s*|\s*[A-Z]{3}$|[€$£¥]", "", text).strip()
         found = _AMOUNT.fullmatch(bare)
         if found is None:

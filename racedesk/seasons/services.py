@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from inspection.clubs.services import write_log
+from inspection.clubs.services import hold_club, write_log
 from inspection.models import Club, User
 from racedesk.models import Race, ResultSheet, Round, Season
 from racedesk.seasons import errors
@@ -22,6 +22,7 @@ def create_season(
     by: User | None,
 ) -> Season:
     """Plan a season. points: from first place down. Raises SeasonNameTaken."""
+    hold_club(club)
     if Season.objects.of(club).filter(name=name).exists():
         raise errors.SeasonNameTaken(name=name)
     season = Season.objects.create(
@@ -38,6 +39,7 @@ def create_season(
 @transaction.atomic
 def add_round(*, season: Season, race: Race, number: int, by: User | None) -> Round:
     """Let a race score in the season. Raises RoundTaken or RaceScoresAlready."""
+    season = Season.objects.hold(season.pk, "club")
     taken = season.rounds.select_related("race").filter(number=number).first()
     if taken:
         raise errors.RoundTaken(number=number, season=season, race=taken.race)

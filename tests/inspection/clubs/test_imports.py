@@ -26,6 +26,11 @@ def test_csv_is_read_in_every_usual_encoding_and_separator(encoding, separator, 
     assert table.rows == (imports.Row(2, ("Zoë Brückner", "7")),)
 
 
+def test_a_cell_without_end_is_told_and_no_crash():
+    with pytest.raises(imports.FileUnreadable):
+        read_table(upload("entries.csv", b"Driver;Car\n" + b"x" * 200_000 + b";4\n"))
+
+
 def test_blank_rows_are_left_out_and_rows_keep_their_numbers():
     table = read_table(upload("entries.csv", b"\n\nDriver;Car\n\nAda Brandt;4\n;\nTom Okafor;\n"))
 

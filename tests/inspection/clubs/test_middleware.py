@@ -1,6 +1,7 @@
 """A refusal that no view answered is a plain page, never a crash; a bug stays a bug."""
 
 import pytest
+from django.db import IntegrityError, OperationalError
 from django.http import HttpResponse
 from django.test import RequestFactory
 from django.utils.translation import gettext_lazy as _
@@ -39,6 +40,16 @@ def test_it_never_leads_to_another_site(referer):
     assert 'class="button" href="/"' in page
     assert "elsewhere" not in page
     assert "javascript" not in page
+
+
+@pytest.mark.parametrize(("error", "status"), [(OperationalError("database is locked"), 503), (IntegrityError(), 409)])
+def test_what_another_did_at_the_same_moment_is_told_and_tells_nothing_of_the_database(error, status, caplog):
+    response = answer(error)
+
+    assert response.status_code == status
+    assert "nothing of" in response.content.decode()
+    assert "database is locked" not in response.content.decode()
+    assert "Not saved" in caplog.text
 
 
 def test_a_bug_is_left_to_be_a_bug():

@@ -34,6 +34,15 @@ def line(occasion):
     return reverse("occasion-detail", args=[occasion.club.slug, occasion.public_id])
 
 
+def test_a_driver_finds_nobody_by_letters(client, club, occasion):
+    factories.car(club, factories.driver(club, "Real Name", public_name="Comet"), number=31)
+    client.force_login(factories.member(club, Role.DRIVER))
+    assert "Real Name" not in client.get(f"{line(occasion)}?car=Real").content.decode()
+
+    client.force_login(factories.member(club, Role.TECH_INSPECTOR))
+    assert "Real Name" in client.get(f"{line(occasion)}?car=Real").content.decode()
+
+
 def type_in(client, occasion, text, **more):
     address = reverse("inspection-open", args=[occasion.club.slug, occasion.public_id])
     return client.post(address, {"car": text, "phase": "before"} | more)

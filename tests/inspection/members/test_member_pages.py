@@ -54,13 +54,44 @@ def test_after_ten_wrong_passwords_even_the_right_one_must_wait(client, club, se
     settings.AXES_ENABLED = True
     settings.AUTHENTICATION_BACKENDS = real_settings.AUTHENTICATION_BACKENDS
     who = factories.member(club)
-    for _ in range(10):
-        client.post(reverse("sign-in"), {"username": who.username, "password": "wrong"})
+    for n in range(10):  # and a header that claims another sender each time is not believed
+        claim = {"X-Forwarded-For": f"198.51.100.{n}"}
+        client.post(reverse("sign-in"), {"username": who.username, "password": "wrong"}, headers=claim)
 
     response = client.post(reverse("sign-in"), {"username": who.username, "password": PASSWORD})
 
     assert response.status_code == 429
     assert "Too many wrong passwords" in response.content.decode()
+
+
+def test_behind_a_proxy_wrong_passwords_of_one_sender_do_not_lock_out_another(client, club, settings):
+    settings.AXES_ENABLED, settings.PROXIES = True, 1
+    settings.AUTHENTICATION_BACKENDS = real_settings.AUTHENTICATION_BACKENDS
+    who = factories.member(club)
+
+    def sign_in(password, sender):
+        sent = {"username": who.username, "password": password}
+        headers = {"X-Forwarded-For": f"203.0.113.9, {sender}"}  # the first is the sender's own claim
+        return client.post(reverse("sign-in"), sent, headers=headers).status_code
+
+    answers = [sign_in("wrong", "198.51.100.1") for _ in range(10)]
+
+    assert answers[-1] == sign_in(PASSWORD, "198.51.100.1") == 429
+    assert sign_in(PASSWORD, "198.51.100.2") == 302
+
+
+def test_signing_in_and_a_new_password_each_begin_a_new_session(client, club):
+    who = factories.member(club)
+    client.get(reverse("sign-in"))
+    client.session["seen"] = True
+    keys = [client.session.session_key]
+    client.post(reverse("sign-in"), {"username": who.username, "password": PASSWORD})
+    keys.append(client.session.session_key)
+    new = {"old_password": PASSWORD, "new_password1": "a louder motor", "new_password2": "a louder motor"}
+    client.post(reverse("password-change"), new)
+    keys.append(client.session.session_key)
+
+    assert len(set(keys)) == 3
 
 
 def test_signing_out_needs_a_press_not_a_link(client, owner):

@@ -139,3 +139,6 @@ def test_a_clubs_owner_gives_no_password_that_opens_more_than_the_club(elsewhere
 
     with pytest.raises(MemberOfOtherClubs):
         services.reset_password(club=club, user=jun, by=None)
+    with pytest.raises(MemberOfOtherClubs):
+        services.change_member(club=club, user=jun, name="Somebody Else", roles=[Role.DRIVER], by=None)
+    services.change_member(club=club, user=jun, name=jun.name, roles=[Role.TECH_INSPECTOR], by=None)

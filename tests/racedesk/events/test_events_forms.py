@@ -30,7 +30,21 @@ def test_an_amount_is_read_with_a_point_or_a_comma(typed, amount):
 
 
 @pytest.mark.parametrize(
-    "typed", ["-5", "1,000", "1.234,50", "NaN", "1e3", "1e999", "Infinity", "five", "\u0667", "1234567", "7.505"]
+    "typed",
+    [
+        "-5",
+        "1,000",
+        "1.234,50",
+        "NaN",
+        "1e3",
+        "1e999",
+        "Infinity",
+        "five",
+        "\u0667",
+        "1234567",
+        "7.505",
+        "1" + " " * 200_000 + "x",
+    ],
 )
 def test_what_is_no_amount_is_refused_rather_than_guessed(typed):
     with pytest.raises(ValidationError):
