@@ -195,15 +195,24 @@ def _row_words(row: ResultRow | None) -> str:
 
 
 def changes_between(before: Sequence[ResultRow], after: Sequence[ResultRow]) -> list[Change]:
-    """Rows that differ in place, laps, lanes, penalties or state; in the new order. No query."""
+    """Rows that differ in place, laps, lanes, penalties, state, name or car; in the new order. No query."""
 
     def facts(row: ResultRow) -> tuple[object, ...]:
-        return (row.place, row.is_shared, row.status, row.sections, row.divisor, row.penalty_laps, row.lanes)
+        driven = (row.place, row.is_shared, row.status, row.sections, row.divisor, row.penalty_laps, row.lanes)
+        return (*driven, row.driver_name, row.car_number)
+
+    def words(row: ResultRow | None, other: ResultRow | None) -> str:
+        is_renamed = row is not None and other is not None and row.driver_name != other.driver_name
+        return f"{row.driver_name}: {_row_words(row)}" if is_renamed else _row_words(row)
 
     old = {row.entry_id: row for row in before}
     new = {row.entry_id: row for row in after}
     return [
-        Change((new.get(pk) or old[pk]).driver_name, _row_words(old.get(pk)), _row_words(new.get(pk)))
+        Change(
+            (new.get(pk) or old[pk]).driver_name,
+            words(old.get(pk), new.get(pk)),
+            words(new.get(pk), old.get(pk)),
+        )
         for pk in dict.fromkeys([*new, *old])
         if pk not in new or pk not in old or facts(old[pk]) != facts(new[pk])
     ]

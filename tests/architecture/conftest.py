@@ -18,6 +18,10 @@ from tests.racedesk.results.test_results_services import run
 @pytest.fixture
 def club(db):
     """A club that has one of everything."""
+    return club_with_everything()
+
+
+def club_with_everything():
     made = factories.club()
     owner = factories.member(made, Role.OWNER)
     factories.member(made, Role.DRIVER)
@@ -42,6 +46,7 @@ def club(db):
     run(race)
     publish_results(race=race, by=owner)
     factories.driver(made)
+    factories.racing_class(made)
     season = create_season(club=made, name="Winter", points=[Decimal(9)], by=owner)
     add_round(season=season, race=race, number=1, by=owner)
     return made

@@ -8,7 +8,7 @@ from racedesk.heats.selectors import heats_of
 from racedesk.models import Entry, Penalty, ResultSheet
 from racedesk.racecontrol.services import enter_heat_laps, enter_laps
 from racedesk.results import errors
-from racedesk.results.selectors import outcome_of, shown_rows
+from racedesk.results.selectors import changes_between, outcome_of, shown_rows
 from racedesk.results.services import add_penalty, correct_results, publish_results, withdraw_penalty
 from tests import factories, race_factories
 
@@ -178,6 +178,21 @@ def test_the_note_on_a_penalty_gives_a_public_name_even_of_who_is_not_in_the_dra
 
     assert "Comet: " in notes
     assert "Real Name" not in notes
+
+
+def test_a_driver_who_takes_a_public_name_is_named_by_it_in_a_correction(race):
+    first = publish_results(race=race, by=None)
+    driver = race.entries.first().drivers.get().driver
+    before, driver.public_name = driver.name, "Comet"
+    driver.save()
+
+    sheet = correct_results(race=race, change_note="shown by a public name", by=None)
+
+    names = set(sheet.rows.values_list("driver_name", flat=True))
+    assert "Comet" in names
+    assert before not in names
+    change = changes_between(list(first.rows.all()), list(sheet.rows.all()))[0]
+    assert (before in change.before, "Comet" in change.after) == (True, True)
 
 
 def test_a_penalty_taken_back_counts_no_more_and_stays_on_record(race):
