@@ -178,7 +178,7 @@ AXES_RESET_ON_SUCCESS = True
 AXES_LOCKOUT_TEMPLATE = "inspection/members/locked_out.html"
 AXES_ENABLE_ADMIN = False
 AXES_VERBOSE = False
-AXES_CLIENT_IP_CALLABLE = "inspection.clubs.access.sender_address"
+AXES_CLIENT_IP_CALLABLE = "inspection.members.selectors.sender_address"
 
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = TLS

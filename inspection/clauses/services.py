@@ -22,11 +22,13 @@ def open_draft(revision: RuleSheetRevision) -> RuleSheetRevision:
 
 
 def check_version(row: Clause | RuleSheetRevision, version: str, *, draft: RuleSheetRevision) -> None:
+    """Refuses (ChangedMeanwhile) when the row is no longer what the form showed."""
     if version_of(row) != version:
         raise ChangedMeanwhile(who=last_editor_of(draft.rule_sheet.club, row))
 
 
 def touch(draft: RuleSheetRevision) -> None:
+    """Save the draft as edited now."""
     draft.edited_at = timezone.now()
     draft.save()
 
@@ -87,6 +89,7 @@ def move_clause(*, clause: Clause, places: int, by: User | None) -> None:
 
 
 def save_clause(clause: Clause, content: ClauseContent) -> Clause:
+    """Put content into a clause and save it. The caller holds the sheet and writes the log."""
     clause.number = content.number
     clause.text = content.text
     clause.characteristic = content.characteristic

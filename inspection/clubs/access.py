@@ -71,17 +71,6 @@ class ClubBackend(ModelBackend):
         return bool(roles_in(user_obj, club) & PERMISSIONS[perm])
 
 
-def sender_address(request: HttpRequest) -> str:
-    """Who sends this, for counting wrong passwords: the address that the outermost of our own proxies saw.
-
-    Without proxies a header that claims an address is not believed.
-    """
-    hops = [hop.strip() for hop in request.headers.get("X-Forwarded-For", "").split(",") if hop.strip()]
-    if settings.PROXIES and len(hops) >= settings.PROXIES:
-        return hops[-settings.PROXIES]
-    return request.META.get("REMOTE_ADDR", "")
-
-
 def club_page(
     permission: str | None = None, *, public: bool = False, methods: Iterable[str] = ("GET",)
 ) -> Callable[[Callable[..., HttpResponse]], Callable[..., HttpResponse]]:

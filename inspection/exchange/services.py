@@ -66,6 +66,7 @@ def class_named(*, club: Club, name: str, scale: str = "") -> RacingClass | None
 def new_sheet(
     *, club: Club, name: str, racing_class: RacingClass | None, by: User | None, action: str, **draft: Any
 ) -> RuleSheetRevision:
+    """A sheet with its first draft, and the line of the log. Raises SheetNameTaken."""
     check_name_free(club, name)
     sheet = RuleSheet.objects.create(club=club, name=name, racing_class=racing_class)
     revision = RuleSheetRevision.objects.create(rule_sheet=sheet, number=1, **draft)
@@ -74,6 +75,7 @@ def new_sheet(
 
 
 def check_name_free(club: Club, name: str, besides: RuleSheet | None = None) -> None:
+    """Refuses (SheetNameTaken) a name that another sheet of the club has, whatever the case of its letters."""
     hold_club(club)
     taken = RuleSheet.objects.of(club).filter(name__iexact=name)
     if taken.exclude(pk=besides.pk if besides else None).exists():

@@ -7,19 +7,13 @@ from dataclasses import dataclass
 from django.db.models import Count, QuerySet
 
 from inspection.clauses.selectors import ClauseLine, clause_lines, content_of, plain_content
-from inspection.models import Club, RacingClass, RuleSheet, RuleSheetRevision
+from inspection.models import Club, RuleSheet, RuleSheetRevision
 from inspection.units import DecimalMark
 
 
 def revision_in_force(*, rule_sheet: RuleSheet, on: dt.date) -> RuleSheetRevision | None:
     """The published revision that holds on a day: the last to have come into force. One query."""
     return _in_force(RuleSheetRevision.objects.filter(rule_sheet=rule_sheet), on).first()
-
-
-def revision_for_class(*, racing_class: RacingClass, on: dt.date) -> RuleSheetRevision | None:
-    """The revision in force of the class's own sheet; of several sheets, the first by name. One query."""
-    found = RuleSheetRevision.objects.filter(rule_sheet__racing_class=racing_class)
-    return _in_force(found, on).order_by("rule_sheet__name", "-effective_from", "-number").first()
 
 
 def revisions_in_force(club: Club, on: dt.date) -> list[RuleSheetRevision]:

@@ -49,6 +49,7 @@ class NewCar:
 
 
 def club_time(club: Club, at: dt.datetime) -> dt.datetime:
+    """A moment on the club's own clock."""
     return at.astimezone(zoneinfo.ZoneInfo(club.time_zone))
 
 
@@ -91,6 +92,7 @@ def _refuse_doubles(race: Race, new: Sequence[NewEntry]) -> None:
 
 
 def refuse_strangers(club: Club, new: Sequence[NewEntry]) -> None:
+    """Refuses (NotOfThisClub) drivers and cars of another club."""
     for entry in new:
         for what in (entry.driver, entry.car, entry.spare):
             if what is not None and what.club_id != club.pk:
@@ -145,6 +147,7 @@ def enter_all(
 
 
 def log_entered(race: Race, entries: Sequence[Entry], by: User | None) -> None:
+    """A line of the log for each new entry."""
     for entry in entries:
         action = "put on waiting list" if entry.state == State.WAITING else "entered"
         write_log(club=race.event.club, action=action, subject=entry, by=by, reason=entry.late_reason, race=race.name)
@@ -208,6 +211,7 @@ def make_car(race: Race, owner: Driver, car: NewCar, by: User | None) -> Car:
 
 
 def set_state(entry: Entry, state: str, action: str, by: User | None, reason: str = "") -> Entry:
+    """Give a held entry its state, and the log its line."""
     entry.state = state
     entry.state_reason = reason[:300]
     entry.save(update_fields=["state", "state_reason"])

@@ -56,15 +56,6 @@ def test_of_two_from_one_day_the_later_number_holds(club):
     assert selectors.revision_in_force(rule_sheet=first.rule_sheet, on=JANUARY) == second
 
 
-def test_a_class_has_the_revision_of_its_own_sheet(club):
-    gt = factories.racing_class(club)
-    factories.published_sheet(club)
-    own = factories.published_sheet(club, racing_class=gt)
-
-    assert selectors.revision_for_class(racing_class=gt, on=MARCH) == own
-    assert selectors.revision_for_class(racing_class=factories.racing_class(club), on=MARCH) is None
-
-
 def test_every_sheet_gives_its_revision_in_force_with_one_query(club, django_assert_num_queries):
     one, two = factories.published_sheet(club), factories.published_sheet(club)
     later = follow(one, MARCH)
