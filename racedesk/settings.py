@@ -107,6 +107,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "inspection.clubs.access.club_context",
+                "racedesk.raceday.context.night_words",
             ],
             "loaders": [
                 (

@@ -1,10 +1,16 @@
 """The inspection side alone: proof that a tech day or a bench needs no race."""
 
+from copy import deepcopy
+
 from django.utils.translation import gettext_lazy as _
 
 from tests.settings import *  # noqa: F403
-from tests.settings import INSTALLED_APPS
+from tests.settings import INSTALLED_APPS, TEMPLATES
 
+TEMPLATES = deepcopy(TEMPLATES)
+for _engine in TEMPLATES:
+    _processors = _engine["OPTIONS"]["context_processors"]
+    _processors[:] = [name for name in _processors if not name.startswith("racedesk.")]
 INSTALLED_APPS = [app for app in INSTALLED_APPS if not app.startswith("racedesk")]
 ROOT_URLCONF = "inspection.urls"
 NAVIGATION = [

@@ -146,3 +146,13 @@ def test_forty_entries_cost_no_more_queries_than_two(client, django_assert_max_n
     forty = queries_of_a_day(client, 40, django_assert_max_num_queries)
 
     assert forty == two
+
+
+def test_the_tech_line_of_a_race_keeps_the_words_of_the_night(client, event):
+    race = nights.race_with_tech(event, 2)
+    signed_in(client, event, Role.TECH_INSPECTOR)
+
+    page = client.get(reverse("occasion-detail", args=[event.club.slug, race.tech_occasion.public_id])).content.decode()
+
+    assert f'href="{address(event)}"' in page
+    assert reverse("heat-list", args=[event.club.slug, race.public_id]) in page
