@@ -265,13 +265,14 @@ def desk_counts(race: Race, lines: Sequence[EntryLine]) -> DeskCounts:
 class Candidate:
     """A driver the desk may mean, with the car to enter: last time's, else the only one of the class.
 
-    entered: the state of the entry he already has in this race.
+    entered: the state of the entry he already has in this race; entry_id: its public id.
     """
 
     driver: Driver
     car: Car | None
     car_is_last: bool
     entered: str | Promise = ""
+    entry_id: str = ""
 
 
 def _last_cars(race: Race, drivers: Sequence[Driver]) -> dict[int, Car]:
@@ -320,10 +321,13 @@ def candidates(race: Race, letters: str) -> list[Candidate]:
     drivers = drivers_by_letters(race.event.club, letters)
     if not drivers:
         return []
-    entered = entered_states(race)
     cars = cars_to_enter(race, drivers)
+    entries = {row.driver_id: row.entry for row in EntryDriver.objects.filter(race=race).select_related("entry")}
     found = [
-        Candidate(driver, *cars.get(driver.pk, (None, False)), entered=entered.get(driver.pk, "")) for driver in drivers
+        Candidate(driver, *cars.get(driver.pk, (None, False)), entry.get_state_display(), entry.public_id)
+        if (entry := entries.get(driver.pk))
+        else Candidate(driver, *cars.get(driver.pk, (None, False)))
+        for driver in drivers
     ]
     return sorted(found, key=lambda candidate: (bool(candidate.entered), not candidate.car_is_last))
 
