@@ -35,7 +35,7 @@ def entry_payment(request: HttpRequest, club: Club, public_id: str) -> HttpRespo
     entries = (
         Entry.objects.of(club)
         .select_related("race__event")
-        .prefetch_related("drivers__driver", "payments__corrected_by")
+        .prefetch_related("drivers__driver", "payments__corrected_by", "payments__driver")
     )
     entry = get_object_or_404(entries, public_id=public_id)
     account = account_of(entry)

@@ -21,14 +21,19 @@ def club(db):
     return club_with_everything()
 
 
-def club_with_everything():
+def club_with_everything(*, drivers=4, before=lambda club, event: None):
+    """drivers: how many race in the race that is drawn, run and published, which is the club's newest.
+
+    before: makes more, of the club and its night, while that race and its season are still to come.
+    """
     made = factories.club()
     owner = factories.member(made, Role.OWNER)
     factories.member(made, Role.DRIVER)
     event = race_factories.event(made, lanes=3)
+    before(made, event)
     race_factories.entries(race_factories.race(event), 2)
     race = race_factories.race_with_tech(event)
-    for entry in race_factories.entries(race, 4):
+    for entry in race_factories.entries(race, drivers):
         entry.override_by, entry.override_at, entry.override_reason = owner, entry.entered_at, "friendly night"
         entry.save()
     race_factories.drawn(race, by=owner)
