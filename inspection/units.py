@@ -491,7 +491,7 @@ def _read_fraction(match: re.Match[str], kind: Kind) -> tuple[Fraction, str]:
 
 # Exact numbers as text, for storage.
 
-_EXACT: Final = re.compile(r"-?[0-9]{1,60}(?:/[0-9]{1,60})?")
+_EXACT: Final = re.compile(r"-?[0-9]{1,99}(?:/[0-9]{1,99})?")
 
 
 def write_exact(value: Fraction) -> str:

@@ -10,6 +10,6 @@ class Migration(migrations.Migration):
         migrations.AlterField(
             model_name="finding",
             name="variance",
-            field=models.CharField(blank=True, max_length=160),
+            field=models.CharField(blank=True, max_length=200),
         ),
     ]

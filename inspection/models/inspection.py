@@ -97,7 +97,7 @@ class Finding(models.Model):
     limit_text = models.CharField(max_length=200)
     gauge = models.ForeignKey(Gauge, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
     gauge_name = models.CharField(max_length=60, blank=True)
-    variance = models.CharField(max_length=160, blank=True)
+    variance = models.CharField(max_length=200, blank=True)
     answer = models.CharField(_("reading or answer, as typed"), max_length=80)
     reading = models.CharField(_("reading as understood"), max_length=80, blank=True)
     unit = models.CharField(max_length=12, blank=True)

@@ -1,6 +1,7 @@
 """Plan nights and their races."""
 
 import datetime as dt
+import zoneinfo
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
@@ -141,7 +142,8 @@ def _move_race(race: Race, *, event: Event, shift: dt.timedelta, fields: str) ->
     """Take a race to its night's new date or track: closing time, pinned revision and tech occasion."""
     occasion = race.tech_occasion
     if race.entries_close_at is not None:
-        race.entries_close_at += shift
+        # By the hall's clock: where the shift crosses a change of the clocks, half past seven stays half past seven.
+        race.entries_close_at = race.entries_close_at.astimezone(zoneinfo.ZoneInfo(event.club.time_zone)) + shift
     if race.needs_tech and occasion is not None:
         if occasion.inspections.exists():
             raise FixedByTech(race=race.name, fields=fields)

@@ -575,7 +575,7 @@ class TestStorage:
         assert read_exact(write_exact(value)) == value
 
     @pytest.mark.parametrize(
-        "text", ["", "1e999", "1/0", "1/00", "0/0", "1.5", " 1", "1/-2", "nan", "9" * 61, "1_000", "\uff11"]
+        "text", ["", "1e999", "1/0", "1/00", "0/0", "1.5", " 1", "1/-2", "nan", "9" * 100, "1_000", "\uff11"]
     )
     def test_any_other_text_is_refused(self, text):
         with pytest.raises(UnitsError) as refused:

@@ -191,6 +191,19 @@ def test_moving_a_night_moves_closing_times_and_pins_the_sheet_anew():
     assert race.entries_close_at == dt.datetime(2026, 12, 4, 18, tzinfo=dt.UTC)
 
 
+def test_a_closing_time_stays_by_the_halls_clock_when_the_clocks_change():
+    # In Vienna summer time ends on 25 October 2026: seven in the evening is 17:00 UTC before it, 18:00 UTC after it.
+    event = race_factories.event(date=dt.date(2026, 10, 23))
+    closes = dt.datetime(2026, 10, 23, 17, tzinfo=dt.UTC)
+    race = create_race(event=event, content=RaceContent("Open", needs_tech=False, entries_close_at=closes), by=None)
+
+    moved = content(event, date=dt.date(2026, 10, 30))
+    change_event(event=event, content=moved, version=event_version(event), by=None)
+
+    race.refresh_from_db()
+    assert race.entries_close_at == dt.datetime(2026, 10, 30, 18, tzinfo=dt.UTC)
+
+
 def test_a_night_whose_cars_were_inspected_keeps_its_date_and_sheet():
     event = race_factories.event(date=FRIDAY)
     sheet = factories.published_sheet(event.club).rule_sheet
