@@ -33,5 +33,5 @@ def first_run(request: HttpRequest) -> HttpResponse:
             messages.success(
                 request, _("The club stands. Its track, gauges and characteristics are here; look them over.")
             )
-            return redirect("club-detail", club=form.cleaned_data["slug"])
+            return redirect("home")
     return render(request, "inspection/founding/first_run.html", {"form": form}, status=422 if form.is_bound else 200)
