@@ -153,9 +153,15 @@ class MyNight:
 
     @property
     def undrawn(self) -> list[Race]:
-        """Races whose heats are still to be drawn."""
+        """Races he is in whose heats are still to be drawn."""
         drawn = {turn.race.pk for turn in self.turns}
-        return [entry.race for entry in self.entries if entry.race_id not in drawn and entry.state not in OUT]
+        gone = {*OUT, Entry.State.WAITING}
+        return [entry.race for entry in self.entries if entry.race_id not in drawn and entry.state not in gone]
+
+    @property
+    def waiting(self) -> list[Race]:
+        """Races that had no place free for him so far."""
+        return [entry.race for entry in self.entries if entry.state == Entry.State.WAITING]
 
     @property
     def is_expected(self) -> bool:
