@@ -21,7 +21,11 @@ SLICE_MODULES = {
     "imports", "pictures", "stream", "feed",
 }  # fmt: skip
 # The lowest slice also holds what every page wears and what stands round every request.
-MORE_MODULES = {"inspection/clubs": {"access", "middleware"}}
+MORE_MODULES = {
+    "inspection/clubs": {"access", "middleware"},
+    # the words of the night for pages of the other side, which knows nothing of races
+    "racedesk/raceday": {"context"},
+}
 SLICES = {
     "racedesk": [
         "events", "takings", "entries", "checkin", "entrylists", "heats", "draws", "racecontrol",
