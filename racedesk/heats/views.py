@@ -14,6 +14,7 @@ from racedesk.heats.selectors import HeatCard, current_draw, heat_cards
 from racedesk.models import Draw, Race
 
 PAPERS = ("wall", "each", "driver")
+MOST_BESIDE = 6  # lanes, or posts, up to which the wall sheet has room for a column of marshals
 
 
 def _race(club: Club, public_id: str) -> Race:
@@ -67,6 +68,7 @@ def heat_print(request: HttpRequest, club: Club, public_id: str, kind: str) -> H
     race = draw.stage.race
     wanted = request.GET.get("heat", "")
     cards = [card for card in heat_cards(race) if wanted in {"", str(card.number)}]
+    shown = _heats_context(race, cards, draw)
     context = {
         "slips": slips(cards),
         "words": balance_words(draw.report),
@@ -74,5 +76,5 @@ def heat_print(request: HttpRequest, club: Club, public_id: str, kind: str) -> H
         "page_url": page_address(request, reverse("heat-list", args=[club.slug, race.public_id])),
         "site": page_address(request, "/").rstrip("/"),
     }
-    file_name = f"{race.name} {wanted} {kind}"
-    return paper(request, f"print/heat_{kind}.html", _heats_context(race, cards, draw) | context, file_name=file_name)
+    context["marshals_below"] = max(len(shown["lanes"]), len(shown["posts"])) > MOST_BESIDE
+    return paper(request, f"print/heat_{kind}.html", shown | context, file_name=f"{race.name} {wanted} {kind}")
