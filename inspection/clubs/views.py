@@ -12,9 +12,9 @@ from django_tables2 import RequestConfig
 from inspection.clubs import services
 from inspection.clubs.access import club_page
 from inspection.clubs.documents import table_export
-from inspection.clubs.errors import Refused
+from inspection.clubs.errors import ChangedMeanwhile, Refused
 from inspection.clubs.filters import LogFilter
-from inspection.clubs.forms import ClubForm
+from inspection.clubs.forms import ClubForm, let_save_over
 from inspection.clubs.selectors import log_of, members_of
 from inspection.clubs.tables import LogTable
 from inspection.models import Club
@@ -55,6 +55,8 @@ def club_edit(request: HttpRequest, club: Club) -> HttpResponse:
             services.change_club(club=club, content=form.content, version=form.cleaned_data["version"], by=request.user)
         except Refused as refusal:
             form.add_error(None, str(refusal))
+            if isinstance(refusal, ChangedMeanwhile):
+                let_save_over(form, version=services.club_version(club))
         else:
             messages.success(request, _("Saved."))
             return redirect("club-detail", club=club.slug)

@@ -32,5 +32,9 @@ class LaneOrderWrong(Refused):
     message = _("The usual lane order must hold each lane once: {lanes}, in the order drivers move through them.")
 
 
+class TrackChangedMeanwhile(ChangedMeanwhile):
+    code = "track_changed_meanwhile"
+
+
 class LayoutChangedMeanwhile(ChangedMeanwhile):
     code = "layout_changed_meanwhile"

@@ -8,8 +8,8 @@ from django import forms
 from django.core.validators import RegexValidator
 from django.utils.translation import gettext_lazy as _
 
-from inspection.models import Club, TrackLayout
-from inspection.tracks.selectors import USUAL_NAMES, usual_colors
+from inspection.models import Club, Track, TrackLayout
+from inspection.tracks.selectors import USUAL_NAMES, track_version, usual_colors
 from inspection.tracks.services import LaneContent, LayoutContent, PostContent
 from inspection.units import (
     MAX_TEXT,
@@ -102,6 +102,12 @@ class TrackEditForm(TrackForm):
     """A track's name, and whether it is in use."""
 
     is_active = forms.BooleanField(label=_("In use"), required=False)
+    version = forms.CharField(widget=forms.HiddenInput, required=False)
+
+    @classmethod
+    def of(cls, track: Track, data: Any = None) -> "TrackEditForm":
+        """The form as the track stands."""
+        return cls(data, initial={"name": track.name, "is_active": track.is_active, "version": track_version(track)})
 
 
 class LaneOrderField(forms.CharField):

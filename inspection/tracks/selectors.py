@@ -1,5 +1,6 @@
 """Reads tracks and layouts, and knows the lanes a new track usually has."""
 
+import hashlib
 import itertools
 from collections.abc import Sequence
 
@@ -23,6 +24,11 @@ USUAL_COLORS = {
     "pink": "#e58cb0",
 }
 USUAL_NAMES = ("White", "Red", "Blue", "Green", "Yellow", "Black", "Orange", "Purple")
+
+
+def track_version(track: Track) -> str:
+    """A short mark of what the form of a track shows; it differs once anybody has changed it."""
+    return hashlib.sha256(f"{track.name}\x1f{track.is_active}".encode()).hexdigest()[:16]
 
 
 def usual_colors(names: Sequence[str]) -> list[str]:

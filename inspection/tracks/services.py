@@ -17,9 +17,10 @@ from inspection.tracks.errors import (
     LanesMissing,
     LayoutChangedMeanwhile,
     PostNumberTwice,
+    TrackChangedMeanwhile,
     TrackNameTaken,
 )
-from inspection.tracks.selectors import usual_lane_order
+from inspection.tracks.selectors import track_version, usual_lane_order
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,8 +82,15 @@ def create_track(*, club: Club, name: str, content: LayoutContent, by: User | No
 
 
 @transaction.atomic
-def change_track(*, track: Track, name: str, is_active: bool, by: User | None) -> Track:
-    """Rename a track, retire it or take it into use again. Refuses a name the club has (TrackNameTaken)."""
+def change_track(*, track: Track, name: str, is_active: bool, version: str, by: User | None) -> Track:
+    """Rename a track, retire it or take it into use again.
+
+    version: `track_version` of what the form showed. Refuses when somebody saved meanwhile (TrackChangedMeanwhile) and
+    a name the club has (TrackNameTaken).
+    """
+    track = Track.objects.hold(track.pk)
+    if version != track_version(track):
+        raise TrackChangedMeanwhile(who=_("Somebody"))
     _check_name(track.club, name, track=track)
     track.name = name
     track.is_active = is_active

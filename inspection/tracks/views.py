@@ -6,12 +6,13 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 
 from inspection.clubs.access import club_page
-from inspection.clubs.errors import Refused
+from inspection.clubs.errors import ChangedMeanwhile, Refused
+from inspection.clubs.forms import let_save_over
 from inspection.models import Club, Track, TrackLayout
 from inspection.tracks import services
 from inspection.tracks.documents import track_list_export
 from inspection.tracks.forms import LayoutForms, TrackEditForm, TrackForm
-from inspection.tracks.selectors import current_layout, layouts_newest_first, layouts_of, tracks_of
+from inspection.tracks.selectors import current_layout, layouts_newest_first, layouts_of, track_version, tracks_of
 
 
 @club_page()
@@ -65,12 +66,14 @@ def layout_detail(request: HttpRequest, club: Club, public_id: str) -> HttpRespo
 def track_edit(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """Rename a track or retire it."""
     track = get_object_or_404(Track.objects.of(club), public_id=public_id)
-    form = TrackEditForm(request.POST or None, initial={"name": track.name, "is_active": track.is_active})
+    form = TrackEditForm.of(track, request.POST or None)
     if request.method == "POST" and form.is_valid():
         try:
             services.change_track(track=track, **form.cleaned_data, by=request.user)
         except Refused as refusal:
             form.add_error(None, str(refusal))
+            if isinstance(refusal, ChangedMeanwhile):
+                let_save_over(form, version=track_version(track))
         else:
             messages.success(request, _("Saved."))
             return redirect("track-detail", club=club.slug, public_id=public_id)
@@ -88,6 +91,8 @@ def layout_create(request: HttpRequest, club: Club, public_id: str) -> HttpRespo
             services.add_layout(track=track, content=forms.content, based_on=forms.based_on, by=request.user)
         except Refused as refusal:
             forms.layout.add_error(None, str(refusal))
+            if isinstance(refusal, ChangedMeanwhile):
+                let_save_over(forms.layout, based_on=current_layout(track).number)
         else:
             messages.success(request, _("The new layout holds from now on; older results keep theirs."))
             return redirect("track-detail", club=club.slug, public_id=public_id)

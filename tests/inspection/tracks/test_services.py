@@ -14,7 +14,7 @@ from inspection.tracks.errors import (
     PostNumberTwice,
     TrackNameTaken,
 )
-from inspection.tracks.selectors import usual_colors, usual_lane_order
+from inspection.tracks.selectors import track_version, usual_colors, usual_lane_order
 from inspection.tracks.services import LaneContent, LayoutContent, PostContent
 from tests import factories
 
@@ -115,8 +115,8 @@ def test_a_club_has_each_track_name_once_whatever_its_case():
     with pytest.raises(TrackNameTaken):
         services.create_track(club=club, name="MAIN", content=content(), by=None)
     with pytest.raises(TrackNameTaken):
-        services.change_track(track=other, name="main", is_active=True, by=None)
-    services.change_track(track=track, name="main", is_active=False, by=None)
+        services.change_track(track=other, name="main", is_active=True, version=track_version(other), by=None)
+    services.change_track(track=track, name="main", is_active=False, version=track_version(track), by=None)
     track.refresh_from_db()
     assert (track.name, track.is_active) == ("main", False)
 

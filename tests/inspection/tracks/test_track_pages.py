@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from inspection.models import Role, Track, TrackLayout
 from tests import factories
+from tests.page_forms import form_on
 
 pytestmark = pytest.mark.django_db
 
@@ -127,7 +128,8 @@ def test_an_older_layout_can_still_be_seen(client, club, director):
 def test_a_track_is_renamed_and_retired(client, club, director):
     track = factories.track_layout(club).track
 
-    client.post(reverse("track-edit", args=["quarry", track.public_id]), {"name": "Old oval"})
+    address = reverse("track-edit", args=["quarry", track.public_id])
+    form_on(client.get(address), "track").send(client, name="Old oval", is_active=None)
 
     track.refresh_from_db()
     assert (track.name, track.is_active) == ("Old oval", False)
