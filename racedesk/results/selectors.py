@@ -100,6 +100,10 @@ def _notes(scores: Sequence[EntryScore], penalties: Sequence[Penalty], placings:
                 words = _("{name}, heat {heat}, lane {lane}: corrected ({reason})")
                 place = {"heat": lane.heat_number, "lane": f"{lane.lane_number} {lane.lane_name}"}
                 notes.append(words.format(name=score.name, reason=lane.reason, **place))
+    for score in scores:
+        if score.entry.override_at:
+            words = _("{name} raced by the director's decision ({reason})")
+            notes.append(words.format(name=score.name, reason=score.entry.override_reason))
     for penalty in penalties:
         what = penalty.get_kind_display()
         if penalty.kind == Penalty.Kind.LAPS:

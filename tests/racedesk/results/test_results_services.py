@@ -2,6 +2,7 @@
 
 import pytest
 from django.db import IntegrityError
+from django.utils import timezone
 
 from inspection.models import Driver, LogEntry, Role
 from racedesk.heats.selectors import heats_of
@@ -216,6 +217,15 @@ def test_a_penalty_needs_laps_and_a_reason(race, kind, laps, reason, code):
         add_penalty(race=race, entry=entry, kind=kind, laps=laps, reason=reason, by=None)
 
     assert refusal.value.code == code
+
+
+def test_a_car_that_raced_by_the_directors_decision_stands_on_the_result_with_the_reason(race):
+    entry = outcome_of(race).rows[0].entry
+    who = factories.member(race.event.club, Role.RACE_DIRECTOR)
+    values = {"override_reason": "nobody objects", "override_by": who, "override_at": timezone.now()}
+    Entry.objects.filter(pk=entry.pk).update(**values)
+
+    assert any("director's decision (nobody objects)" in note for note in outcome_of(race).notes)
 
 
 def test_an_excluded_entry_has_no_place_and_stands_last(race):
