@@ -134,10 +134,12 @@ class TestPaper:
             assert str(entry).split()[-1] in words
         assert "never lean over live lanes" in " ".join(words.split())
 
-    def test_a_club_with_letter_paper_prints_on_letter(self, client):
-        race = race_factories.drawn_race()
+    def test_a_club_with_letter_paper_has_the_same_night_on_one_sheet_of_letter(self, client):
+        race = race_factories.drawn_race(drivers=14)
         type(race.event.club).objects.update(paper="Letter")
-        reader, _ = words_of(sheet(client, race, "wall"))
+        reader, words = words_of(sheet(client, race, "wall"))
+        assert len(reader.pages) == 1
+        assert "never lean over live lanes" in " ".join(words.split())
         assert [round(float(side)) for side in reader.pages[0].mediabox[2:]] == [612, 792]
 
     def test_a_long_night_repeats_the_lanes_on_every_page(self, client):
