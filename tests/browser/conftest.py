@@ -6,13 +6,15 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from inspection.models import User
 from tests.conftest import CHROMIUM
 
 # Playwright's own event loop runs in the thread in which the tests use the database.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+# What should show is waited for as long as a machine needs that runs other tests besides.
+expect.set_options(timeout=15_000)
 
 PHONE = {"width": 360, "height": 760}
 LAPTOP = {"width": 1280, "height": 800}
