@@ -19,6 +19,9 @@ expect.set_options(timeout=15_000)
 PHONE = {"width": 360, "height": 760}
 LAPTOP = {"width": 1280, "height": 800}
 PASSWORD = "correct horse 42"
+# How long a step may take on a slow or busy machine before it counts as failed; a quick one never waits so long.
+PATIENCE_MS = 60_000
+expect.set_options(timeout=PATIENCE_MS / 2)
 QUIET = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage",
@@ -47,7 +50,7 @@ def open_context(browser: Browser, live_server) -> Iterator[Callable[..., Browse
 
     def make(viewport: dict[str, int] = LAPTOP, **options) -> BrowserContext:
         context = browser.new_context(viewport=viewport, base_url=live_server.url, **options)
-        context.set_default_timeout(15_000)
+        context.set_default_timeout(PATIENCE_MS)
         context.on("page", lambda page: page.on("pageerror", lambda error: errors.append(str(error))))
         contexts.append(context)
         return context
