@@ -34,7 +34,7 @@ def found_a_club(server, visitor):
     path, code = first_page(server)
     director = visitor(server.address)
     status, page, where = director.post(path, FOUNDING | {"code": code})
-    assert (status, where) == (200, "/mill/club/"), page
+    assert (status, where) == (200, "/mill/"), page
     return director
 
 

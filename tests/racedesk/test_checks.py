@@ -24,7 +24,8 @@ LEFT_TO_THE_HOST = {"security.W005", "security.W008", "security.W021", "racedesk
 
 
 def installation(tmp_path, **variables):
-    kept = {name: value for name, value in os.environ.items() if not name.startswith("RACEDESK_")}
+    # A browser test in the same process has set a DJANGO_ variable of its own (tests/browser/conftest.py).
+    kept = {name: value for name, value in os.environ.items() if not name.startswith(("RACEDESK_", "DJANGO_"))}
     environment = kept | {"RACEDESK_DATA": str(tmp_path), "DJANGO_SETTINGS_MODULE": "racedesk.settings"} | variables
     command = [sys.executable, "-c", READ]
     done = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, timeout=60, check=True)
