@@ -116,7 +116,10 @@ class ClauseForm(forms.Form):
         self.fields["characteristic"].queryset = characteristics_of(club)
         in_use = Q(retired_at__isnull=True) | Q(pk=clause.gauge_id if clause else None)
         self.fields["gauge"].queryset = Gauge.objects.of(club).filter(in_use).order_by("name")
-        self.fields["comparator"].choices = [self.fields["comparator"].choices[0], *Clause.Comparator.choices]
+        self.fields["comparator"].choices = [
+            self.fields["comparator"].choices[0],
+            *((value, words) for value, words in Clause.Comparator.choices if value in set(Comparator)),
+        ]
         example = gettext("Such as 19.00 mm, .040 in, 2 1/16 in, 85 g.").replace("19.00", f"19{club.decimal_mark}00")
         for name in ("lower", "upper", "nominal"):
             self.fields[name].help_text = example

@@ -1,13 +1,15 @@
 """All models of the inspection side, one file an aggregate."""
 
 from inspection.models.car import Build, Car, DeclaredValue
+from inspection.models.choicelist import ChoiceEntry, ChoiceList, ChoiceListRevision
 from inspection.models.club import AppendOnlyError, Club, Job, LogEntry, Membership, Role
 from inspection.models.driver import Driver, DriverSpelling, name_key
 from inspection.models.gauge import Characteristic, Gauge
-from inspection.models.inspection import Finding, Inspection, TechOccasion
+from inspection.models.inspection import Finding, ImpoundTouch, Inspection, Photo, Reading, TechOccasion
 from inspection.models.public import new_public_id
 from inspection.models.racing_class import RacingClass
 from inspection.models.rulesheet import Clause, ClauseRuling, RuleSheet, RuleSheetRevision
+from inspection.models.study import GaugeCheck, GaugeStudy, StudyReading
 from inspection.models.track import Lane, MarshalPost, Track, TrackLayout
 from inspection.models.user import User
 
@@ -16,6 +18,9 @@ __all__ = [
     "Build",
     "Car",
     "Characteristic",
+    "ChoiceEntry",
+    "ChoiceList",
+    "ChoiceListRevision",
     "Clause",
     "ClauseRuling",
     "Club",
@@ -24,16 +29,22 @@ __all__ = [
     "DriverSpelling",
     "Finding",
     "Gauge",
+    "GaugeCheck",
+    "GaugeStudy",
+    "ImpoundTouch",
     "Inspection",
     "Job",
     "Lane",
     "LogEntry",
     "MarshalPost",
     "Membership",
+    "Photo",
     "RacingClass",
+    "Reading",
     "Role",
     "RuleSheet",
     "RuleSheetRevision",
+    "StudyReading",
     "TechOccasion",
     "Track",
     "TrackLayout",

@@ -22,6 +22,8 @@ class Gauge(ClubOwned):
     unit = models.CharField(_("unit it shows"), max_length=12, blank=True)
     resolution = models.CharField(_("smallest step it shows"), max_length=30, blank=True)
     max_permissible_error = models.CharField(_("largest error its maker permits"), max_length=30, blank=True)
+    # What studies have found, as written; empty until there is one. The error found is not corrected for: it widens u.
+    repeatability = models.CharField(_("repeatability, one standard deviation"), max_length=30, blank=True)
     calibrated_on = models.DateField(_("calibrated on"), null=True, blank=True)
     calibration_due = models.DateField(_("calibration due"), null=True, blank=True)
     retired_at = models.DateTimeField(_("no longer in use since"), null=True, blank=True)
@@ -59,6 +61,13 @@ class Characteristic(ClubOwned):
     position = models.PositiveSmallIntegerField(_("place in the measuring order"), default=100)
     plausible_low = models.CharField(_("plausible from"), max_length=30, blank=True)
     plausible_high = models.CharField(_("plausible up to"), max_length=30, blank=True)
+    # What counts with it at the measuring point, and its drawing (a name of inspection/gauges/drawings).
+    counts_with = models.CharField(
+        _("gears, pins, tape"), max_length=120, blank=True, help_text=_("Whether they count.")
+    )
+    drawing = models.SlugField(_("drawing"), max_length=40, blank=True)
+    # Worked out of other characteristics or read off the track record: {"form": "ratio", "of": [code, code]}.
+    derivation = models.JSONField(_("worked out from"), default=dict, blank=True)
     on_build_sheet = models.BooleanField(_("asked for on the build sheet"), default=False)
     default_gauge = models.ForeignKey(Gauge, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
 

@@ -6,8 +6,10 @@ from racedesk.models.event import Event, Race
 from racedesk.models.heat import Heat, HeatEvent, LaneAssignment, MarshalDuty
 from racedesk.models.result import Penalty, ResultRow, ResultSheet
 from racedesk.models.season import Round, Season
+from racedesk.models.techcall import CalledEntry, TechCall
 
 __all__ = [
+    "CalledEntry",
     "Draw",
     "Entry",
     "EntryCar",
@@ -27,4 +29,5 @@ __all__ = [
     "Season",
     "Seat",
     "Stage",
+    "TechCall",
 ]
