@@ -29,6 +29,7 @@ class GaugeStudy(models.Model):
     trials = models.PositiveSmallIntegerField(_("trials"), default=3)
     reference = models.CharField(_("size of the check block"), max_length=30, blank=True)
     tolerance = models.CharField(_("width of the tolerance it is to decide"), max_length=30, blank=True)
+    seed = models.PositiveIntegerField(_("seed of the measuring order"), default=0)
     started_at = models.DateTimeField(default=timezone.now)
     started_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
     # Set when its outcome was taken over into the gauge; its readings are final then.
@@ -36,6 +37,10 @@ class GaugeStudy(models.Model):
     adopted_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
     )
+
+    # What it put in place in the gauge, and what stood there before, so that taking it over can be taken back.
+    given = models.CharField(max_length=30, blank=True)
+    replaced = models.CharField(max_length=30, blank=True)
 
     objects = GaugeStudyQuerySet.as_manager()
 
