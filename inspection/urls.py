@@ -6,6 +6,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("inspection.builds.urls")),
     path("", include("inspection.carfiles.urls")),
     path("", include("inspection.cars.urls")),
+    path("", include("inspection.choicelists.urls")),
     path("", include("inspection.clauses.urls")),
     path("", include("inspection.clubs.urls")),
     path("", include("inspection.drivers.urls")),

@@ -15,6 +15,7 @@ from inspection.models import (
     Build,
     Car,
     Characteristic,
+    ChoiceList,
     Club,
     Driver,
     Gauge,
@@ -102,6 +103,7 @@ characteristic, sheet, occasion, card = (
     newest(TechOccasion),
     newest(Inspection),
 )
+choice_list = newest(ChoiceList)
 draft = newest(RuleSheetRevision, state="draft")
 revision = newest(RuleSheetRevision, state="published")
 
@@ -172,6 +174,11 @@ ADDRESSES: dict[str, Address] = {
     "characteristic-create": Address("club.write_rules"),
     "characteristic-install": Address("club.write_rules", posts=True),
     "characteristic-edit": Address("club.write_rules", characteristic),
+    # lists that sheets share
+    "choicelist-list": Address(PUBLIC),
+    "choicelist-create": Address("club.write_rules"),
+    "choicelist-detail": Address(PUBLIC, choice_list),
+    "choicelist-edit": Address("club.write_rules", choice_list),
     # rule sheets
     "rulesheet-list": Address(PUBLIC),
     "rulesheet-create": Address("club.write_rules"),

@@ -5,6 +5,8 @@ from decimal import Decimal
 
 import pytest
 
+from inspection.choicelists.selectors import EntryContent
+from inspection.choicelists.services import create_choice_list
 from inspection.inspections.services import open_inspection
 from inspection.models import Inspection, Role
 from inspection.rulesheets.services import publish_rule_sheet, start_next_draft
@@ -37,6 +39,7 @@ def club_with_everything(*, drivers=4, before=lambda club, event: None):
         entry.override_by, entry.override_at, entry.override_reason = owner, entry.entered_at, "friendly night"
         entry.save()
     race_factories.drawn(race, by=owner)
+    create_choice_list(club=made, name="Motors", entries=[EntryContent(value="Swift 20")], by=owner)
     car = race.entries.first().cars.get().car
     open_inspection(occasion=race.tech_occasion, car=car, phase=Inspection.Phase.BEFORE, by=owner)
     sheet = race.rule_revision.rule_sheet
