@@ -20,7 +20,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from typing import Final, Literal
 
 DecimalMark = Literal[".", ","]
@@ -113,6 +113,7 @@ class Unit:
     spellings: what people may type besides the symbol. places: decimals shown at least.
     any_case: whether `MM` is `mm`; not so where a capital letter would be another SI prefix.
     counterpart: symbol of the unit that shows the same in the other system of measures, or "".
+    is_base: the magnitude is the base value.
     """
 
     symbol: str
@@ -123,6 +124,10 @@ class Unit:
     any_case: bool = True
     counterpart: str = ""
     offset: Fraction = Fraction(0)
+    is_base: bool = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "is_base", self.factor == 1 and not self.offset)
 
     def __str__(self) -> str:
         return self.symbol
@@ -276,7 +281,11 @@ class Quantity:
     @property
     def base(self) -> Fraction:
         """The exact value in the base unit: mm, g, degree, rpm, V, A, ohm, N, g (pull), degC, s, 1, 1."""
-        return self.magnitude * self.unit.factor + self.unit.offset
+        unit = self.unit
+        if unit.is_base:
+            return self.magnitude
+        size = self.magnitude * unit.factor
+        return size + unit.offset if unit.offset else size
 
     @property
     def is_fraction(self) -> bool:
@@ -393,6 +402,9 @@ _GRAMMAR: Final = re.compile(
 _SPACES: Final = str.maketrans(dict.fromkeys("\t\u00a0\u2007\u2009\u202f", " "))
 _EXPONENT: Final = re.compile(r"[0-9.,] ?(?:[eE] ?[+\-\u2212]?[0-9]|[x\u00d7*] ?10 ?\^)")
 _DIGIT: Final = re.compile(r"[0-9½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅐⅛⅜⅝⅞⅑⅒]")
+# How nearly every reading and limit is stored: read by `_read_plain`, to what the whole grammar would make of it.
+_PLAIN: Final = re.compile(r"([0-9]{1,9})(?:\.([0-9]{1,6}))?(?: ([^ 0-9.,/][^ 0-9]*))?")
+_POWERS_OF_TEN: Final = tuple(10**places for places in range(7))
 
 
 def parse_quantity(
@@ -409,6 +421,14 @@ def parse_quantity(
     its symbol); None means that it must be typed, except for a ratio or a count. decimal_mark: the club's.
     Raises UnitsError with a code of `UnitsCode`; nothing is ever guessed.
     """
+    plain = _read_plain(text, kind, default_unit) if decimal_mark == "." else None
+    return plain or _read_any(text, kind, default_unit, decimal_mark, allow_negative=allow_negative)
+
+
+def _read_any(
+    text: str, kind: Kind, default_unit: Unit | str | None, decimal_mark: DecimalMark, *, allow_negative: bool
+) -> Quantity:
+    """By the whole grammar."""
     if decimal_mark not in {".", ","}:
         raise UnitsError(UnitsCode.BAD_DECIMAL_MARK)
     if len(text) > MAX_TEXT:
@@ -430,6 +450,30 @@ def parse_quantity(
     if kind is Kind.COUNT and magnitude.denominator != 1:
         raise UnitsError(UnitsCode.NOT_WHOLE)
     return Quantity(magnitude, unit, text, number)
+
+
+def _read_plain(text: str, kind: Kind, default_unit: Unit | str | None) -> Quantity | None:
+    """Digits, perhaps a point and more digits, perhaps one blank and a known unit; None for anything else.
+
+    The same as the whole grammar gives, only sooner: a sheet of stored readings is judged again on every page.
+    """
+    match = _PLAIN.fullmatch(text)
+    if match is None:
+        return None
+    whole, decimals, spelling = match.groups()
+    if spelling is not None:
+        unit = _spellings(kind)[0].get(spelling)
+    else:
+        unit = default_unit if isinstance(default_unit, Unit) and default_unit.kind is kind else None
+    if unit is None:
+        return None
+    if decimals is None:
+        number = int(whole)
+        return Quantity(Fraction(number), unit, text, str(number))
+    magnitude = Fraction(int(whole + decimals), _POWERS_OF_TEN[len(decimals)])
+    if kind is Kind.COUNT and magnitude.denominator != 1:
+        return None
+    return Quantity(magnitude, unit, text, f"{int(whole)}.{decimals}")
 
 
 def _read_unit(spelling: str, typed: str, kind: Kind, default_unit: Unit | str | None) -> Unit:
@@ -499,6 +543,7 @@ def write_exact(value: Fraction) -> str:
     return str(value)
 
 
+@lru_cache(maxsize=1024)  # one gauge's variance is read with every reading taken with it
 def read_exact(text: str) -> Fraction:
     """The number that `write_exact` wrote. Raises UnitsError not_exact for any other text."""
     if _EXACT.fullmatch(text) is None or (text.rpartition("/")[2].strip("0") == "" and "/" in text):

@@ -9,7 +9,7 @@ No decision uses a float or a root: y against T +/- g * u is settled by the sign
 variance u2 an exact fraction. So a change of unit never changes a result, and on the limit means on the limit.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
 from typing import Final
@@ -64,11 +64,14 @@ class DecisionRule:
     style: RuleStyle
     guard_factor: Fraction = Fraction(0)
     coverage_factor: Fraction = Fraction(2)
+    doubt_squared: Fraction = field(init=False, compare=False, repr=False)  # times u2: what is too close to call
 
     def __post_init__(self) -> None:
         guarded = self.style is not RuleStyle.SIMPLE_ACCEPTANCE
         if self.coverage_factor < 0 or self.guard_factor < 0 or (self.guard_factor > 0 and not guarded):
             raise ConformityError(ConformityCode.BAD_RULE)
+        # Once a rule, not once a reading.
+        object.__setattr__(self, "doubt_squared", (self.guard_factor if guarded else self.coverage_factor) ** 2)
 
 
 # 1.65: the one-sided 95 % factor, the default of ISO 14253-1 (from memory; cdf(1.65) = 0.9505 is recomputed).
@@ -76,7 +79,6 @@ DEFAULT_GUARD_FACTOR: Final = Fraction(165, 100)
 SIMPLE_ACCEPTANCE: Final = DecisionRule(RuleStyle.SIMPLE_ACCEPTANCE)
 BENEFIT_OF_DOUBT: Final = DecisionRule(RuleStyle.BENEFIT_OF_DOUBT, DEFAULT_GUARD_FACTOR)
 CERTAIN_PASS: Final = DecisionRule(RuleStyle.CERTAIN_PASS, DEFAULT_GUARD_FACTOR)
-_NO_GUARD: Final = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,7 +130,7 @@ class Measurement:
     variance: Fraction = Fraction(0)
 
     def __post_init__(self) -> None:
-        if self.variance < 0:
+        if self.variance.numerator < 0:
             raise ConformityError(ConformityCode.NEGATIVE_UNCERTAINTY)
 
 
@@ -153,11 +155,37 @@ class Assessment:
     limits: Limits
     rule: DecisionRule
     zone: Zone
-    clears: bool
     too_close: bool
     margin: Fraction
     nearest: Side
-    reasons: tuple[Reason, ...]
+
+    @property
+    def clears(self) -> bool:
+        """Does the reading satisfy the clause, by the rule?"""
+        zone = self.zone
+        return zone is Zone.CONFORMING or (zone is Zone.INDETERMINATE and self.rule.style is RuleStyle.BENEFIT_OF_DOUBT)
+
+    @property
+    def reasons(self) -> tuple[Reason, ...]:
+        """Where the reading lies, then what its doubt does."""
+        size = self.margin.numerator
+        if size > 0:
+            place = Reason.WITHIN_LIMITS
+        elif size == 0:
+            place = Reason.ON_THE_LIMIT
+        else:
+            place = Reason.BELOW_LOWER if self.nearest is Side.LOWER else Reason.ABOVE_UPPER
+        if self.zone is Zone.INDETERMINATE:
+            return (
+                place,
+                Reason.WITHIN_GUARD_BAND,
+                Reason.DOUBT_CLEARS if self.clears else Reason.DOUBT_DOES_NOT_CLEAR,
+            )
+        if self.too_close:
+            return (place, Reason.WITHIN_DOUBT)
+        if not self.measurement.variance.numerator and self.measurement.kind is not Kind.COUNT:
+            return (place, Reason.DOUBT_UNKNOWN)
+        return (place,)
 
     @property
     def guard_band(self) -> Fraction:
@@ -183,72 +211,50 @@ def assess(measurement: Measurement, limits: Limits, rule: DecisionRule = SIMPLE
     """
     if measurement.kind is not limits.kind:
         raise ConformityError(ConformityCode.WRONG_KIND, found=measurement.kind.value, wanted=limits.kind.value)
-    margin, nearest = _distance_inside(measurement.value, limits)
+    inside, scale, nearest = _distance_inside(measurement.value, limits)
     variance = measurement.variance
-    zone = _zone(margin, rule.guard_factor**2 * variance if variance and rule.guard_factor else _NO_GUARD)
-    too_close = zone is Zone.INDETERMINATE
-    if rule.style is RuleStyle.SIMPLE_ACCEPTANCE and variance:
-        too_close = margin * margin <= rule.coverage_factor**2 * variance
-    clears = zone is Zone.CONFORMING or (zone is Zone.INDETERMINATE and rule.style is RuleStyle.BENEFIT_OF_DOUBT)
+    zone = Zone.CONFORMING if inside >= 0 else Zone.NONCONFORMING
+    too_close = False
+    if variance.numerator:
+        # (margin / u)2 against the square of the factor, without a division: every number here is whole.
+        doubt = rule.doubt_squared
+        squared = inside * inside * doubt.denominator * variance.denominator
+        reach = scale * scale * doubt.numerator * variance.numerator
+        if rule.style is RuleStyle.SIMPLE_ACCEPTANCE:
+            too_close = squared <= reach
+        elif squared < reach or (squared == reach and inside < 0):
+            zone = Zone.INDETERMINATE
+            too_close = True
     return Assessment(
         measurement=measurement,
         limits=limits,
         rule=rule,
         zone=zone,
-        clears=clears,
         too_close=too_close,
-        margin=margin,
+        margin=Fraction(inside, scale),
         nearest=nearest,
-        reasons=_reasons(
-            margin,
-            nearest,
-            zone,
-            clears=clears,
-            too_close=too_close,
-            doubt_is_known=variance > 0 or measurement.kind is Kind.COUNT,
-        ),
     )
 
 
-def _distance_inside(value: Fraction, limits: Limits) -> tuple[Fraction, Side]:
-    """How far the value lies inside the nearer limit, below 0 when it lies outside it.
+def _distance_inside(value: Fraction, limits: Limits) -> tuple[int, int, Side]:
+    """How far the value lies inside the nearer limit, below 0 when it lies outside it, as a whole number and its
+    divisor above 0.
 
-    With two limits the smaller distance is the nearer limit, from inside and from outside alike.
+    With two limits the smaller distance is the nearer limit, from inside and from outside alike: a value conforms to
+    both when it conforms to that one, and fails one when it fails that one, because both have the same guard band.
     """
-    sides = []
-    if limits.lower is not None:
-        sides.append((value - limits.lower, Side.LOWER))
-    if limits.upper is not None:
-        sides.append((limits.upper - value, Side.UPPER))
-    return min(sides)
-
-
-def _zone(margin: Fraction, guard_squared: Fraction) -> Zone:
-    """The zone by the smaller distance inside: it conforms to both limits when that one does, and fails one
-    limit when that one does, because both limits have the same guard band."""
-    if not guard_squared:
-        return Zone.NONCONFORMING if margin < 0 else Zone.CONFORMING
-    squared = margin * margin
-    if margin >= 0 and squared >= guard_squared:
-        return Zone.CONFORMING
-    if margin < 0 and squared > guard_squared:
-        return Zone.NONCONFORMING
-    return Zone.INDETERMINATE
-
-
-def _reasons(
-    margin: Fraction, nearest: Side, zone: Zone, *, clears: bool, too_close: bool, doubt_is_known: bool
-) -> tuple[Reason, ...]:
-    if margin > 0:
-        reasons = [Reason.WITHIN_LIMITS]
-    elif margin == 0:
-        reasons = [Reason.ON_THE_LIMIT]
-    else:
-        reasons = [Reason.BELOW_LOWER if nearest is Side.LOWER else Reason.ABOVE_UPPER]
-    if zone is Zone.INDETERMINATE:
-        reasons += [Reason.WITHIN_GUARD_BAND, Reason.DOUBT_CLEARS if clears else Reason.DOUBT_DOES_NOT_CLEAR]
-    elif too_close:
-        reasons.append(Reason.WITHIN_DOUBT)
-    if not doubt_is_known:
-        reasons.append(Reason.DOUBT_UNKNOWN)
-    return tuple(reasons)
+    lower, upper = limits.lower, limits.upper
+    number, divisor = value.numerator, value.denominator
+    if upper is not None:
+        above = upper.denominator
+        under_upper = upper.numerator * divisor - number * above
+        if lower is None:
+            return under_upper, above * divisor, Side.UPPER
+        below = lower.denominator
+        over_lower = number * below - lower.numerator * divisor
+        if under_upper * below < over_lower * above:
+            return under_upper, above * divisor, Side.UPPER
+        return over_lower, below * divisor, Side.LOWER
+    if lower is None:  # `Limits` are never made so
+        raise ConformityError(ConformityCode.NO_LIMIT)
+    return number * lower.denominator - lower.numerator * divisor, lower.denominator * divisor, Side.LOWER

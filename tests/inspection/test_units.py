@@ -313,6 +313,23 @@ class TestRefusals:
         whole = "".join(character for character in text.split("/")[0] if character.isdigit())
         assert read.magnitude <= int(whole or 0) + 1
 
+    @given(
+        st.from_regex(r"[0-9]{1,10}(\.[0-9]{1,7})?( ?(mm|in|\"|g|V|v|x|½|%|°C|rpm|MM|thou)?)?", fullmatch=True),
+        st.sampled_from(Kind),
+        st.booleans(),
+    )
+    def test_the_short_way_reads_plain_text_as_the_whole_grammar_does(self, text, kind, has_default):
+        """A leading blank sends the same text through the whole grammar."""
+        unit = base_unit(kind) if has_default else None
+        read = []
+        for typed in (text, f" {text}"):
+            try:
+                quantity = parse_quantity(typed, kind, default_unit=unit)
+                read.append((quantity, quantity.number, quantity.base, quantity.canonical))
+            except UnitsError as refused:
+                read.append((refused.code, str(refused)))
+        assert read[0] == read[1]
+
     def test_every_code_has_a_message(self):
         assert set(MESSAGES) == set(UnitsCode)
 
