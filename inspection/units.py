@@ -284,7 +284,9 @@ class Quantity:
         unit = self.unit
         if unit.is_base:
             return self.magnitude
-        size = self.magnitude * unit.factor
+        number, divisor = self.magnitude.as_integer_ratio()
+        factor, share = unit.factor.as_integer_ratio()
+        size = Fraction(number * factor, divisor * share)
         return size + unit.offset if unit.offset else size
 
     @property
@@ -403,7 +405,7 @@ _SPACES: Final = str.maketrans(dict.fromkeys("\t\u00a0\u2007\u2009\u202f", " "))
 _EXPONENT: Final = re.compile(r"[0-9.,] ?(?:[eE] ?[+\-\u2212]?[0-9]|[x\u00d7*] ?10 ?\^)")
 _DIGIT: Final = re.compile(r"[0-9½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅐⅛⅜⅝⅞⅑⅒]")
 # How nearly every reading and limit is stored: read by `_read_plain`, to what the whole grammar would make of it.
-_PLAIN: Final = re.compile(r"([0-9]{1,9})(?:\.([0-9]{1,6}))?(?: ([^ 0-9.,/][^ 0-9]*))?")
+_PLAIN: Final = re.compile(r"((0|[1-9][0-9]{0,8})(?:\.([0-9]{1,6}))?)(?: ([^ 0-9.,/][^ 0-9]*))?")
 _POWERS_OF_TEN: Final = tuple(10**places for places in range(7))
 
 
@@ -460,7 +462,7 @@ def _read_plain(text: str, kind: Kind, default_unit: Unit | str | None) -> Quant
     match = _PLAIN.fullmatch(text)
     if match is None:
         return None
-    whole, decimals, spelling = match.groups()
+    number, whole, decimals, spelling = match.groups()
     if spelling is not None:
         unit = _spellings(kind)[0].get(spelling)
     else:
@@ -468,12 +470,11 @@ def _read_plain(text: str, kind: Kind, default_unit: Unit | str | None) -> Quant
     if unit is None:
         return None
     if decimals is None:
-        number = int(whole)
-        return Quantity(Fraction(number), unit, text, str(number))
+        return Quantity(Fraction(int(whole)), unit, text, number)
     magnitude = Fraction(int(whole + decimals), _POWERS_OF_TEN[len(decimals)])
     if kind is Kind.COUNT and magnitude.denominator != 1:
         return None
-    return Quantity(magnitude, unit, text, f"{int(whole)}.{decimals}")
+    return Quantity(magnitude, unit, text, number)
 
 
 def _read_unit(spelling: str, typed: str, kind: Kind, default_unit: Unit | str | None) -> Unit:

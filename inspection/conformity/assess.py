@@ -74,6 +74,14 @@ class DecisionRule:
         object.__setattr__(self, "doubt_squared", (self.guard_factor if guarded else self.coverage_factor) ** 2)
 
 
+# A name of the module is found sooner than a member of its enum, and these are asked for at every reading.
+_CONFORMING: Final = Zone.CONFORMING
+_NONCONFORMING: Final = Zone.NONCONFORMING
+_INDETERMINATE: Final = Zone.INDETERMINATE
+_LOWER: Final = Side.LOWER
+_UPPER: Final = Side.UPPER
+_SIMPLE: Final = RuleStyle.SIMPLE_ACCEPTANCE
+
 # 1.65: the one-sided 95 % factor, the default of ISO 14253-1 (from memory; cdf(1.65) = 0.9505 is recomputed).
 DEFAULT_GUARD_FACTOR: Final = Fraction(165, 100)
 SIMPLE_ACCEPTANCE: Final = DecisionRule(RuleStyle.SIMPLE_ACCEPTANCE)
@@ -117,7 +125,7 @@ def make_limits(*, lower: Quantity | None = None, upper: Quantity | None = None)
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Measurement:
     """A measured value in the base unit of its kind, and the variance u2 of it in that unit squared.
 
@@ -130,7 +138,7 @@ class Measurement:
     variance: Fraction = Fraction(0)
 
     def __post_init__(self) -> None:
-        if self.variance.numerator < 0:
+        if self.variance.numerator < 0:  # a fraction's sign is its numerator's
             raise ConformityError(ConformityCode.NEGATIVE_UNCERTAINTY)
 
 
@@ -143,7 +151,7 @@ def make_measurement(reading: Quantity, gauge: GaugeSpec | None = None) -> Measu
     return Measurement(kind=reading.kind, value=reading.base, variance=gauge.variance)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Assessment:
     """The outcome for one measurement. Zone and `clears` are apart: a rule may clear what is indeterminate.
 
@@ -163,7 +171,7 @@ class Assessment:
     def clears(self) -> bool:
         """Does the reading satisfy the clause, by the rule?"""
         zone = self.zone
-        return zone is Zone.CONFORMING or (zone is Zone.INDETERMINATE and self.rule.style is RuleStyle.BENEFIT_OF_DOUBT)
+        return zone is _CONFORMING or (zone is _INDETERMINATE and self.rule.style is RuleStyle.BENEFIT_OF_DOUBT)
 
     @property
     def reasons(self) -> tuple[Reason, ...]:
@@ -175,7 +183,7 @@ class Assessment:
             place = Reason.ON_THE_LIMIT
         else:
             place = Reason.BELOW_LOWER if self.nearest is Side.LOWER else Reason.ABOVE_UPPER
-        if self.zone is Zone.INDETERMINATE:
+        if self.zone is _INDETERMINATE:
             return (
                 place,
                 Reason.WITHIN_GUARD_BAND,
@@ -213,27 +221,20 @@ def assess(measurement: Measurement, limits: Limits, rule: DecisionRule = SIMPLE
         raise ConformityError(ConformityCode.WRONG_KIND, found=measurement.kind.value, wanted=limits.kind.value)
     inside, scale, nearest = _distance_inside(measurement.value, limits)
     variance = measurement.variance
-    zone = Zone.CONFORMING if inside >= 0 else Zone.NONCONFORMING
+    zone = _CONFORMING if inside >= 0 else _NONCONFORMING
     too_close = False
-    if variance.numerator:
+    spread, spread_divisor = variance.as_integer_ratio()
+    if spread:
         # (margin / u)2 against the square of the factor, without a division: every number here is whole.
-        doubt = rule.doubt_squared
-        squared = inside * inside * doubt.denominator * variance.denominator
-        reach = scale * scale * doubt.numerator * variance.numerator
-        if rule.style is RuleStyle.SIMPLE_ACCEPTANCE:
+        doubt, doubt_divisor = rule.doubt_squared.as_integer_ratio()
+        squared = inside * inside * doubt_divisor * spread_divisor
+        reach = scale * scale * doubt * spread
+        if rule.style is _SIMPLE:
             too_close = squared <= reach
         elif squared < reach or (squared == reach and inside < 0):
-            zone = Zone.INDETERMINATE
+            zone = _INDETERMINATE
             too_close = True
-    return Assessment(
-        measurement=measurement,
-        limits=limits,
-        rule=rule,
-        zone=zone,
-        too_close=too_close,
-        margin=Fraction(inside, scale),
-        nearest=nearest,
-    )
+    return Assessment(measurement, limits, rule, zone, too_close, Fraction(inside, scale), nearest)
 
 
 def _distance_inside(value: Fraction, limits: Limits) -> tuple[int, int, Side]:
@@ -244,17 +245,18 @@ def _distance_inside(value: Fraction, limits: Limits) -> tuple[int, int, Side]:
     both when it conforms to that one, and fails one when it fails that one, because both have the same guard band.
     """
     lower, upper = limits.lower, limits.upper
-    number, divisor = value.numerator, value.denominator
+    number, divisor = value.as_integer_ratio()
     if upper is not None:
-        above = upper.denominator
-        under_upper = upper.numerator * divisor - number * above
+        end, above = upper.as_integer_ratio()
+        under_upper = end * divisor - number * above
         if lower is None:
-            return under_upper, above * divisor, Side.UPPER
-        below = lower.denominator
-        over_lower = number * below - lower.numerator * divisor
+            return under_upper, above * divisor, _UPPER
+        end, below = lower.as_integer_ratio()
+        over_lower = number * below - end * divisor
         if under_upper * below < over_lower * above:
-            return under_upper, above * divisor, Side.UPPER
-        return over_lower, below * divisor, Side.LOWER
+            return under_upper, above * divisor, _UPPER
+        return over_lower, below * divisor, _LOWER
     if lower is None:  # `Limits` are never made so
         raise ConformityError(ConformityCode.NO_LIMIT)
-    return number * lower.denominator - lower.numerator * divisor, lower.denominator * divisor, Side.LOWER
+    end, below = lower.as_integer_ratio()
+    return number * below - end * divisor, below * divisor, _LOWER

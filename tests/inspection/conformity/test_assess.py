@@ -27,6 +27,7 @@ from inspection.conformity.assess import (
 from inspection.conformity.errors import ConformityCode, ConformityError
 from inspection.conformity.uncertainty import GaugeSpec
 from inspection.units import Kind, Quantity, accepted_units, make_quantity, parse_quantity, unit_of
+from tests.benchmarks.verdicts import disagreements
 
 RULES = [SIMPLE_ACCEPTANCE, BENEFIT_OF_DOUBT, CERTAIN_PASS]
 CALIPER = GaugeSpec(kind=Kind.LENGTH, resolution=Fraction(1, 100), max_permissible_error=Fraction(2, 100))
@@ -383,3 +384,8 @@ class TestRefusals:
         limits = limits_of("9/16 in", "63,4 mm")
         assert (limits.lower_written.canonical, limits.upper_written.canonical) == ("9/16 in", "63.4 mm")
         assert limits.lower == Fraction(Decimal("14.2875"))
+
+
+def test_the_engine_agrees_with_plain_fractions_in_everything():
+    """A sample of what the benchmark tries a million times: random readings, on a limit, on a guard band's edge."""
+    assert list(disagreements(3000, seed=7)) == []
