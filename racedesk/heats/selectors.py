@@ -137,7 +137,7 @@ def clock_settings(race: Race, lanes: Iterable[int], kept: dict[str, int] | None
         "countdown_ms": race.countdown_s * 1000,
         "resume_countdown_ms": race.countdown_s * 1000,
         "power_off_warning_ms": race.power_off_warning_s * 1000,
-        "divisor": race.event.track_layout.divisor,
+        "divisor": race.event.track_layout.divisor if race.counts_part_laps else 1,
     }
     return ClockSettings(lanes=frozenset(lanes), **values)
 

@@ -72,7 +72,7 @@ def heat_print(request: HttpRequest, club: Club, public_id: str, kind: str) -> H
     context = {
         "slips": slips(cards),
         "words": balance_words(draw.report),
-        "asks_sections": race.lap_method in {Race.LapMethod.CARRIED, Race.LapMethod.LANE_BY_LANE},
+        "asks_sections": race.counts_part_laps,
         "page_url": page_address(request, reverse("heat-list", args=[club.slug, race.public_id])),
         "site": page_address(request, "/").rstrip("/"),
     }

@@ -211,7 +211,7 @@ def _laps_text(world: World, race: Race, each: LaneAssignment, pace: float, stor
     if (each.heat.number, each.lane.number) in story.missed:
         sections -= SECTIONS
     whole, part = divmod(sections, SECTIONS)
-    if race.lap_method in {Race.LapMethod.WHOLE_LAPS, Race.LapMethod.COMPLETED}:
+    if not race.counts_part_laps:
         return str(whole)
     return f"{whole}.{part * 100 // SECTIONS:02d}"
 

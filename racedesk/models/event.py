@@ -105,3 +105,7 @@ class Race(models.Model):
 
     def __str__(self) -> str:
         return f"{self.event}, {self.name}"
+
+    @property
+    def counts_part_laps(self) -> bool:
+        return self.lap_method in {self.LapMethod.CARRIED, self.LapMethod.LANE_BY_LANE}

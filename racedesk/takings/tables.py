@@ -19,9 +19,9 @@ class MoneyColumn(tables.Column):
         self.total = total
         super().__init__(**({"attrs": NUMBER, "orderable": False} | kwargs))
 
-    def render(self, value: Decimal) -> str:
-        """Two places; nothing for zero."""
-        return f"{value:.2f}" if value else ""
+    def render(self, value: Decimal, table: tables.Table) -> str:
+        """Two places, with the club's decimal mark; nothing for zero."""
+        return _amount(value, table) if value else ""
 
     def value(self, value: Decimal) -> Decimal:
         """The number itself for a spreadsheet."""
@@ -29,7 +29,12 @@ class MoneyColumn(tables.Column):
 
     def footer(self, bound_column: tables.columns.BoundColumn, table: tables.Table) -> str:
         """The total of the night."""
-        return f"{sum((self.accessor.resolve(row) for row in table.data.data), Decimal(0)):.2f}"
+        return _amount(sum((self.accessor.resolve(row) for row in table.data.data), Decimal(0)), table)
+
+
+def _amount(value: Decimal, table: tables.Table) -> str:
+    club = getattr(getattr(table, "request", None), "club", None)
+    return f"{value:.2f}".replace(".", getattr(club, "decimal_mark", "."))
 
 
 class TakingsTable(tables.Table):

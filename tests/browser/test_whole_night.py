@@ -171,7 +171,7 @@ def open_the_desk(page: Page) -> None:
         expect(buttons).to_have_count(left)
         buttons.first.click()
         page.wait_for_load_state()
-    page.get_by_role("button", name="Paid 5.00 Odalys Marchetti").click()
+    page.get_by_role("button", name=re.compile(r"^Paid 5\.00\sEUR\s+Odalys Marchetti")).click()
     expect(page.locator(".desk-counts")).to_contain_text("65.00 EUR")
     assert Payment.objects.get().amount == 5
 

@@ -4,6 +4,7 @@ import pytest
 
 from inspection.clubs.errors import Refused
 from inspection.models import LogEntry, Role
+from racedesk.heats.selectors import heat_state
 from racedesk.heats.services import draw_heats, rotation_stage
 from racedesk.models import Draw, Entry, Heat, LaneAssignment, MarshalDuty, Seat
 from racedesk.racecontrol.services import start_heat
@@ -174,3 +175,14 @@ def test_a_draw_takes_no_more_queries_with_more_drivers(django_assert_max_num_qu
         stage = rotation_stage(race=race)
         with django_assert_max_num_queries(32):
             draw_heats(stage=stage, preset="opponents", seed=1, by=None)
+
+
+@pytest.mark.parametrize(("method", "divisor"), [("lane_by_lane", 20), ("carried", 20), ("whole_laps", 1)])
+def test_where_only_whole_laps_count_a_lap_has_one_section(method, divisor):
+    race = race_factories.race(lap_method=method)
+    race_factories.entries(race, 3)
+    heat = draw(race).heats.first()
+
+    start_heat(heat=heat, at_ms=0, by=None)
+
+    assert heat_state(heat).settings.divisor == divisor
