@@ -227,6 +227,9 @@ FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 INSTALLED_APPS.insert(0, "django.forms")
 DJANGO_TABLES2_TEMPLATE = "_table.html"
 
+# Who races though tech has not cleared the car: asked by the tech line, which knows nothing of races.
+CARS_BY_DECISION = "racedesk.entries.selectors.cars_by_decision"
+
 # The words of the running head: (label, URL name, permission or None). A club page shows those its visitor may use.
 NAVIGATION = [
     (_("Nights"), "event-list", None),

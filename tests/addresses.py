@@ -21,6 +21,7 @@ from inspection.models import (
     Gauge,
     Inspection,
     Membership,
+    Photo,
     RuleSheet,
     RuleSheetRevision,
     TechOccasion,
@@ -75,6 +76,11 @@ def revision_after_another(club: Club) -> dict[str, Any]:
 def clause_of_card(club: Club) -> dict[str, Any]:
     shown = Inspection.objects.of(club).order_by("-pk").first()
     return {"clause": shown.occasion.revision.clauses.first().pk, "text": "63.4"}
+
+
+def photo(club: Club) -> dict[str, Any]:
+    kept = Photo.objects.filter(inspection__occasion__club=club).order_by("-pk").first()
+    return {"public_id": kept.inspection.public_id, "photo": kept.public_id}
 
 
 def member_of(club: Club) -> dict[str, Any]:
@@ -208,7 +214,14 @@ ADDRESSES: dict[str, Address] = {
     "finding-assess": Address("club.inspect", card, asks=clause_of_card),
     "finding-rule": Address("club.inspect", card, posts=True),
     "inspection-sign": Address("club.inspect", card, posts=True),
-    "inspection-again": Address("club.inspect", card, posts=True),
+    "inspection-again": Address("club.inspect", card),
+    "inspection-impound": Address("club.inspect", card, posts=True),
+    "touch-create": Address("club.inspect", card),
+    "notice-detail": Address(MEMBER, card),
+    "notice-print": Address(MEMBER, card),
+    "report-print": Address(MEMBER, card),
+    "photo-list": Address(MEMBER, card),
+    "photo-detail": Address(MEMBER, photo),
     "inspection-take-up": Address("club.inspect", card, posts=True),
     "card-print": Address(MEMBER, card),
     "cards-print": Address("club.inspect", occasion),

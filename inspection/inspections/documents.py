@@ -26,7 +26,7 @@ def tech_line_export(request: HttpRequest, occasion: TechOccasion, line: TechLin
             *(str(row.clearance.state).replace("_", " "), row.found, row.clauses),
             *("; ".join(row.clearance.fails), "; ".join(row.clearance.too_close)),
         ]
-        for group in (line.attention, line.ready, line.open, line.waiting, line.clear)
+        for group in (line.attention, line.ready, line.open, line.waiting, line.clear, line.excused)
         for row in group
     ]
     return rows_export(request, str(occasion), headers, rows)

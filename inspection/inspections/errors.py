@@ -3,12 +3,25 @@
 from django.utils.translation import gettext_lazy as _
 
 from inspection.clubs.errors import Refused
+from inspection.models import Finding
 from inspection.readings.errors import AnswerRefused
 
 
 class ClauseNotOnCard(AnswerRefused):
     code = "clause_not_on_card"
     message = _("Clause {number} is not on this card.")
+
+
+class FoundMeanwhile(AnswerRefused):
+    """Two stations at one clause: the second is told what the first found, and asked."""
+
+    code = "found_meanwhile"
+    message = _("{who} has found {answer} for clause {number} meanwhile. Nothing is recorded twice: which one stands?")
+
+    def __init__(self, found: Finding) -> None:
+        self.found = found
+        answer = found.reading or found.answer
+        super().__init__(who=found.by or "?", answer=answer, number=found.clause_number)
 
 
 class NotAllChecked(Refused):

@@ -1,16 +1,29 @@
 """The line of cars at tech, and whether each may race: read only."""
 
-from collections.abc import Collection
-from dataclasses import dataclass
+import datetime as dt
+from collections import Counter
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from django.db.models import Count, OuterRef, QuerySet, Subquery
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _lazy
 
 from inspection.clauses.selectors import checked_clauses
 from inspection.drivers.selectors import drivers_by_letters
 from inspection.inspections.errors import CarNotFound, SeveralCars
-from inspection.models import Build, Car, Club, Finding, Inspection, TechOccasion
+from inspection.models import (
+    Build,
+    Car,
+    Club,
+    Finding,
+    ImpoundTouch,
+    Inspection,
+    RuleSheetRevision,
+    TechOccasion,
+)
+from inspection.stations.selectors import station_of
 
 
 class Standing(StrEnum):
@@ -21,6 +34,7 @@ class Standing(StrEnum):
     FAILED = "failed"
     NOT_CLEAR = "not_clear"  # signed so, though nothing failed
     BUILD_CHANGED = "build_changed"  # the car is not what was inspected
+    TOUCHED = "touched"  # in impound, after it was clear
     CLEAR = "clear"
 
 
@@ -30,6 +44,7 @@ STANDING_WORDS = {
     Standing.FAILED: _lazy("failed"),
     Standing.NOT_CLEAR: _lazy("signed, not clear"),
     Standing.BUILD_CHANGED: _lazy("build changed since"),
+    Standing.TOUCHED: _lazy("touched in impound"),
     Standing.CLEAR: _lazy("clear"),
 }
 
@@ -47,6 +62,7 @@ class Clearance:
     too_close: tuple[str, ...] = ()
     not_checked: int = 0
     inspection_public_id: str = ""
+    touched: str = ""  # what was done to the car in impound
 
     @property
     def words(self) -> str:
@@ -61,17 +77,29 @@ class LineRow:
     clearance: Clearance
     found: int
     clauses: int
+    stations: Mapping[str, int] = field(default_factory=dict)  # how many clauses are still to be found where
+
+    @property
+    def waits_min(self) -> int:
+        """Whole minutes since the card was opened."""
+        return max(0, int((timezone.now() - self.inspection.opened_at) / dt.timedelta(minutes=1)))
 
 
-def _with_latest_build(inspections: QuerySet[Inspection]) -> QuerySet[Inspection]:
+def _with_what_came_since(inspections: QuerySet[Inspection]) -> QuerySet[Inspection]:
     latest = Build.objects.filter(car=OuterRef("car")).order_by("-number")
-    return inspections.annotate(latest_build_id=Subquery(latest.values("pk")[:1]))
+    touches = ImpoundTouch.objects.filter(inspection=OuterRef("pk")).order_by("-at")
+    return inspections.annotate(
+        latest_build_id=Subquery(latest.values("pk")[:1]),
+        touched_at=Subquery(touches.values("at")[:1]),
+        touched_reason=Subquery(touches.values("reason")[:1]),
+    )
 
 
 def _rows(occasion: TechOccasion, inspections: QuerySet[Inspection], phase: str) -> list[LineRow]:
     """Three queries: the clauses, the cards, their standing findings."""
     clauses = {clause.pk: clause for clause in checked_clauses(occasion.revision, phase)}
-    cards = list(_with_latest_build(inspections.filter(occasion=occasion, phase=phase)))
+    stations = {pk: str(station_of(clause)) for pk, clause in clauses.items()}
+    cards = list(_with_what_came_since(inspections.filter(occasion=occasion, phase=phase)))
     findings: dict[int, list[Finding]] = {}
     standing = Finding.objects.filter(inspection__in=[row.pk for row in cards], superseded_at__isnull=True)
     for finding in standing:
@@ -83,6 +111,7 @@ def _rows(occasion: TechOccasion, inspections: QuerySet[Inspection], phase: str)
             clearance=_clearance(row, findings.get(row.pk, []), len(clauses)),
             found=len(findings.get(row.pk, [])),
             clauses=len(clauses),
+            stations=Counter(stations.values()) - Counter(stations[f.clause_id] for f in findings.get(row.pk, [])),
         )
         for row in cards
     ]
@@ -95,6 +124,10 @@ def _clearance(inspection: Inspection, findings: list[Finding], clauses: int) ->
         state = Standing.FAILED
     elif has_new_build and (findings or inspection.signed_at):
         state = Standing.BUILD_CHANGED
+    elif inspection.touched_at is not None and (
+        not inspection.signed_at or inspection.signed_at < inspection.touched_at
+    ):
+        state = Standing.TOUCHED
     elif inspection.signed_clear:
         state = Standing.CLEAR
     elif inspection.signed_at is not None:
@@ -108,6 +141,7 @@ def _clearance(inspection: Inspection, findings: list[Finding], clauses: int) ->
         too_close=tuple(f"{f.clause_number} {f.subject}" for f in findings if f.is_too_close),
         not_checked=clauses - len(findings),
         inspection_public_id=inspection.public_id,
+        touched=inspection.touched_reason if state is Standing.TOUCHED else "",
     )
 
 
@@ -127,7 +161,7 @@ def clearances(
     return {car_id: rows[car_id].clearance if car_id in rows else waiting for car_id in car_ids}
 
 
-_ATTENTION = (Standing.FAILED, Standing.BUILD_CHANGED, Standing.NOT_CLEAR)
+_ATTENTION = (Standing.FAILED, Standing.BUILD_CHANGED, Standing.NOT_CLEAR, Standing.TOUCHED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,19 +173,35 @@ class TechLine:
     open: list[LineRow]
     waiting: list[LineRow]
     clear: list[LineRow]
+    excused: list[LineRow]  # not clear, and racing by somebody's recorded decision
 
     @property
     def total(self) -> int:
-        return sum(map(len, (self.attention, self.ready, self.open, self.waiting, self.clear)))
+        return sum(map(len, (self.attention, self.ready, self.open, self.waiting, self.clear, self.excused)))
+
+    @property
+    def waiting_by_class(self) -> list[tuple[str, list[LineRow]]]:
+        """Who waits, by class in the order of the first car of each; one unnamed class when there is only one."""
+        found: dict[str, list[LineRow]] = {}
+        for row in self.waiting:
+            found.setdefault(str(row.inspection.car.racing_class or ""), []).append(row)
+        return list(found.items()) if len(found) > 1 else [("", self.waiting)] if self.waiting else []
 
 
-def tech_line(occasion: TechOccasion, *, phase: str = Inspection.Phase.BEFORE) -> TechLine:
-    """The line of an occasion, the longest in it first. Three queries, however many cars."""
+def tech_line(
+    occasion: TechOccasion, *, phase: str = Inspection.Phase.BEFORE, excused: Collection[int] = ()
+) -> TechLine:
+    """The line of an occasion, the longest in it first. Three queries, however many cars.
+
+    excused: ids of the cars that race though they are not clear.
+    """
     cards = Inspection.objects.select_related("car__owner", "car__racing_class", "build").order_by("opened_at", "id")
-    line = TechLine([], [], [], [], [])
+    line = TechLine([], [], [], [], [], [])
     for row in _rows(occasion, cards, phase):
         state = row.clearance.state
-        if state in _ATTENTION:
+        if row.inspection.car_id in excused and state is not Standing.CLEAR:
+            line.excused.append(row)
+        elif state in _ATTENTION:
             line.attention.append(row)
         elif state is Standing.CLEAR:
             line.clear.append(row)
@@ -195,3 +245,19 @@ def occasion_list(club: Club) -> QuerySet[TechOccasion]:
         .annotate(card_count=Count("inspections"))
         .order_by("-date", "name")
     )
+
+
+def other_lines(occasion: TechOccasion) -> list[TechOccasion]:
+    """The other tech lines of the same day, with `card_count`: other classes, at other tables. One query."""
+    same_day = TechOccasion.objects.filter(club=occasion.club, date=occasion.date).exclude(pk=occasion.pk)
+    return list(same_day.select_related("revision__rule_sheet").annotate(card_count=Count("inspections")))
+
+
+def newer_revision(occasion: TechOccasion) -> RuleSheetRevision | None:
+    """A revision of the same sheet published since and in force on the day; the pinned one decides all the same."""
+    later = RuleSheetRevision.objects.published().filter(
+        rule_sheet=occasion.revision.rule_sheet_id,
+        number__gt=occasion.revision.number,
+        effective_from__lte=occasion.date,
+    )
+    return later.order_by("-number").first()

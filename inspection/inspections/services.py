@@ -5,6 +5,7 @@ log (who, when, by which gauge, to which limit); the club's log adds what change
 """
 
 import datetime as dt
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from django.db import transaction
@@ -17,6 +18,7 @@ from inspection.inspections.errors import (
     BuildChanged,
     BuildIsCurrent,
     ClauseNotOnCard,
+    FoundMeanwhile,
     NotAllChecked,
     NothingFailed,
     OccasionNameMissing,
@@ -37,6 +39,8 @@ from inspection.models import (
 )
 from inspection.readings.errors import ReasonMissing
 from inspection.readings.selectors import Understood, understand
+
+IMPOUND = ("seal_number", "impounded_at", "impounded_by")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +96,7 @@ def open_inspection(
     if is_new:
         write_log(club=occasion.club, action="opened card", subject=card, by=by)
     elif card.build_id != (latest.pk if latest else None):
-        card = _locked(card)
+        card = held_card(card)
         if not card.findings.exists():
             card.build = latest
             card.save(update_fields=["build"])
@@ -109,6 +113,7 @@ def record_measurement(
     client_key: str = "",
     confirmed: bool = False,
     reason: str = "",
+    seen: int | None = None,
     by: User | None,
 ) -> Recorded:
     """Record the answer to one clause: a reading, yes or no, go or no-go, a choice, or a judge's pass or fail.
@@ -116,15 +121,18 @@ def record_measurement(
     text: as typed, in the club's decimal mark, the unit typed or implied by the gauge, else by the clause. gauge: what
     it was taken with; None for the clause's own. confirmed: a reading outside the plausible band is right, and is
     recorded with a note. client_key: sent with each answer by the page; a repeated sending is recorded once, and the
-    same key with another text is a correction. reason: asked of a judge.
+    same key with another text is a correction. reason: asked of a judge. seen: the finding that whoever types has in
+    sight, 0 for none; None replaces whatever stands there.
     Refuses with an AnswerRefused: ReadingNotUnderstood, DidYouMean, AnswerNotKnown, ReasonMissing, GaugeOfWrongKind,
-    ClauseNotOnCard.
+    GaugeOverdue, ClauseNotOnCard, FoundMeanwhile (somebody else has found something that `seen` does not name).
     """
-    card = _locked(inspection)
+    card = held_card(inspection)
     clause = _on_card(card, clause)
     before = _sent_before(card, client_key)
     if before is not None and before.answer == text.strip()[:80]:
         return Recorded(finding=before, was_sent_before=True)
+    if before is None:
+        _refuse_unseen(card, clause, seen, by)
     understood = understand(
         clause=clause,
         text=text,
@@ -132,6 +140,7 @@ def record_measurement(
         decimal_mark=card.occasion.club.decimal_mark,
         confirmed=confirmed,
         reason=reason,
+        on=card.occasion.date,
     )
     return _record(card, clause, understood, client_key="" if before else client_key, by=by)
 
@@ -145,7 +154,7 @@ def record_ruling(
     A ruling stands over a reading; the reading stays on the card, struck through.
     Refuses ReasonMissing and ClauseNotOnCard.
     """
-    card = _locked(inspection)
+    card = held_card(inspection)
     clause = _on_card(card, clause)
     before = _sent_before(card, client_key)
     if before is not None:
@@ -157,13 +166,21 @@ def record_ruling(
 
 
 @transaction.atomic
-def sign_card(*, inspection: Inspection, not_clear: bool = False, by: User) -> Inspection:
+def sign_card(
+    *,
+    inspection: Inspection,
+    not_clear: bool = False,
+    seal_number: str = "",
+    cure_by: dt.datetime | None = None,
+    by: User,
+) -> Inspection:
     """Sign the card: clear when every clause of its phase was found to pass, otherwise not clear.
 
     A card with clauses not checked is signed only when the inspector says that it is not clear (`not_clear`).
-    Signing twice changes nothing. Refuses NotAllChecked and BuildChanged.
+    seal_number: the car is clear, is marked with it and goes into impound. cure_by: the car is not clear, and is to be
+    presented again by then. Signing twice changes nothing. Refuses NotAllChecked and BuildChanged.
     """
-    card = _locked(inspection)
+    card = held_card(inspection)
     if card.signed_at is not None:
         return card
     _check_build(card)
@@ -176,7 +193,10 @@ def sign_card(*, inspection: Inspection, not_clear: bool = False, by: User) -> I
     card.signed_at = timezone.now()
     card.signed_by = by
     card.signed_clear = not missing and not failed and not not_clear
-    card.save(update_fields=["signed_at", "signed_by", "signed_clear"])
+    card.cure_by = None if card.signed_clear else cure_by
+    if card.signed_clear and seal_number.strip():
+        card.seal_number, card.impounded_at, card.impounded_by = seal_number.strip()[:30], card.signed_at, by
+    card.save(update_fields=["signed_at", "signed_by", "signed_clear", "cure_by", *IMPOUND])
     action = "signed card clear" if card.signed_clear else "signed card not clear"
     write_log(
         club=card.occasion.club,
@@ -185,17 +205,23 @@ def sign_card(*, inspection: Inspection, not_clear: bool = False, by: User) -> I
         by=by,
         failed=failed,
         not_checked=[clause.number for clause in missing],
+        seal=card.seal_number,
     )
     return card
 
 
 @transaction.atomic
-def inspect_again(*, inspection: Inspection, by: User | None) -> Inspection:
-    """The car comes back cured: what failed is to be found anew, what passed stays. Refuses NothingFailed."""
-    card = _locked(inspection)
-    failed = list(card.findings.filter(superseded_at__isnull=True, outcome=Finding.Outcome.FAIL))
-    if not failed:
+def inspect_again(*, inspection: Inspection, touched: Collection[int] = (), by: User | None) -> Inspection:
+    """The car comes back cured: what failed is to be found anew, and what the cure touched; all else stays.
+
+    touched: ids of clauses. Refuses NothingFailed.
+    """
+    card = held_card(inspection)
+    current = list(card.findings.filter(superseded_at__isnull=True))
+    if not any(finding.outcome == Finding.Outcome.FAIL for finding in current):
         raise NothingFailed
+    failed = [f for f in current if f.outcome == Finding.Outcome.FAIL or f.clause_id in touched]
+    card.cure_by = None
     _reopen(card, failed)
     write_log(
         club=card.occasion.club,
@@ -215,7 +241,7 @@ def take_up_build(*, inspection: Inspection, by: User | None) -> Inspection:
     What was measured on another build says nothing of this one: every clause is to be found anew. Where no build was
     declared before, the findings stand and the card is signed again.
     """
-    card = _locked(inspection)
+    card = held_card(inspection)
     latest = _latest_build(card.car)
     if latest is None or card.build_id == latest.pk:
         raise BuildIsCurrent
@@ -227,7 +253,7 @@ def take_up_build(*, inspection: Inspection, by: User | None) -> Inspection:
     return card
 
 
-def _locked(inspection: Inspection) -> Inspection:
+def held_card(inspection: Inspection) -> Inspection:
     """The card as it stands, held until the transaction ends, so that two stations take turns."""
     # In one query, as it is asked with every reading; but without the build, which may change while this waits, and
     # which PostgreSQL would then give as it was before.
@@ -241,6 +267,15 @@ def _on_card(card: Inspection, clause: Clause) -> Clause:
     if checked is None:
         raise ClauseNotOnCard(number=clause.number)
     return checked
+
+
+def _refuse_unseen(card: Inspection, clause: Clause, seen: int | None, by: User | None) -> None:
+    """Nobody strikes through what another has found without having been told of it."""
+    if seen is None:
+        return
+    found = card.findings.filter(clause=clause, superseded_at__isnull=True).select_related("by").first()
+    if found is not None and found.pk != seen and found.by_id != (by.pk if by else None):
+        raise FoundMeanwhile(found)
 
 
 def _sent_before(card: Inspection, client_key: str) -> Finding | None:
@@ -278,7 +313,7 @@ def _record(card: Inspection, clause: Clause, understood: Understood, *, client_
     )
     reopened = card.signed_at is not None
     if reopened:
-        _drop_signature(card)
+        drop_signature(card)
     if replaced is not None or reopened or understood.reason:
         write_log(
             club=club,
@@ -300,12 +335,14 @@ def _reopen(card: Inspection, findings: list[Finding]) -> None:
     now = timezone.now()
     card.findings.filter(pk__in=[finding.pk for finding in findings]).update(superseded_at=now)
     card.attempt += 1
-    _drop_signature(card)
+    drop_signature(card)
 
 
-def _drop_signature(card: Inspection) -> None:
-    card.signed_at = card.signed_by = card.signed_clear = None
-    card.save(update_fields=["signed_at", "signed_by", "signed_clear", "attempt", "build"])
+def drop_signature(card: Inspection) -> None:
+    """Take the signature off a card that is held, and the car out of impound with it."""
+    card.signed_at = card.signed_by = card.signed_clear = card.impounded_at = card.impounded_by = None
+    card.seal_number = ""
+    card.save(update_fields=["signed_at", "signed_by", "signed_clear", "attempt", "build", "cure_by", *IMPOUND])
 
 
 def _latest_build(car: Car) -> Build | None:

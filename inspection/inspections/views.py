@@ -1,10 +1,12 @@
 """The tech line: tech days, their cars, and one step from a number to the card."""
 
+from django.conf import settings
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
+from django.utils.module_loading import import_string
 from django.utils.translation import gettext as _
 from django_tables2 import RequestConfig
 
@@ -17,6 +19,13 @@ from inspection.inspections.errors import SeveralCars
 from inspection.inspections.forms import FindCarForm, OccasionForm
 from inspection.inspections.tables import OccasionTable
 from inspection.models import Club, Inspection, TechOccasion
+from inspection.stations.selectors import STATION_WORDS, station_of_phone
+
+
+def _cars_by_decision(occasion: TechOccasion) -> frozenset[int]:
+    """Cars that race whatever tech says: the race side knows, where there is one."""
+    named = getattr(settings, "CARS_BY_DECISION", "")
+    return import_string(named)(occasion) if named else frozenset()
 
 
 def _phase(text: str) -> str:
@@ -54,7 +63,7 @@ def occasion_detail(request: HttpRequest, club: Club, public_id: str) -> HttpRes
     occasions = TechOccasion.objects.of(club).select_related("club", "revision__rule_sheet", "track_layout__track")
     occasion = get_object_or_404(occasions, public_id=public_id)
     phase = _phase(request.GET.get("phase", ""))
-    line = selectors.tech_line(occasion, phase=phase)
+    line = selectors.tech_line(occasion, phase=phase, excused=_cars_by_decision(occasion))
     if exported := tech_line_export(request, occasion, line):
         return exported
     can_inspect = request.user.has_perm("club.inspect", club)
@@ -64,6 +73,10 @@ def occasion_detail(request: HttpRequest, club: Club, public_id: str) -> HttpRes
         "phase": phase,
         "phases": Inspection.Phase.choices,
         "line": line,
+        "station": station_of_phone(request.session, request.GET.get("station")),
+        "stations": STATION_WORDS.items(),
+        "others": selectors.other_lines(occasion),
+        "newer": selectors.newer_revision(occasion),
         "typed": typed,
         "found": selectors.cars_found(club, typed) if typed else [],
         "can_inspect": can_inspect,

@@ -58,3 +58,8 @@ class ReasonMissing(AnswerRefused):
 class GaugeOfWrongKind(AnswerRefused):
     code = "gauge_of_wrong_kind"
     message = _("{gauge} does not measure what this clause asks for. Choose another gauge.")
+
+
+class GaugeOverdue(AnswerRefused):
+    code = "gauge_overdue"
+    message = _("The calibration of {gauge} was due on {due}, and this sheet allows no such gauge. Take another one.")

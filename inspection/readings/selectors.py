@@ -4,10 +4,12 @@
 Nothing here reads the database when clauses are loaded as `rulesheets.selectors.checked_clauses` loads them.
 """
 
+import datetime as dt
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 
@@ -15,24 +17,30 @@ from inspection.clauses.selectors import (
     clause_for_engine,
     decision_rule_of,
     gauge_for,
-    kind_of,
     limit_words_short,
     limits_of,
-    plausible_band_of,
     reading_unit_of,
 )
 from inspection.conformity.assess import Assessment, Measurement, Side, Zone, assess
-from inspection.conformity.clauses import CharacteristicKind, Comparator
+from inspection.conformity.clauses import CharacteristicKind, Comparator, normalize_choice
 from inspection.conformity.plausible import check_plausible
 from inspection.conformity.probability import conformance_probability
 from inspection.conformity.uncertainty import GaugeSpec, expanded_uncertainty
 from inspection.conformity.verdicts import Ruling, Verdict, judge_clause, verdict
-from inspection.gauges.selectors import gauge_spec
+from inspection.gauges.selectors import (
+    calibration_state,
+    gauge_spec,
+    kind_of,
+    plausible_band_of,
+    quantity_kind_of,
+    read_stored,
+)
 from inspection.models import Clause, Finding, Gauge
 from inspection.readings.errors import (
     AnswerNotKnown,
     DidYouMean,
     GaugeOfWrongKind,
+    GaugeOverdue,
     ReadingNotUnderstood,
     ReasonMissing,
 )
@@ -133,11 +141,13 @@ def understand(
     decimal_mark: DecimalMark = ".",
     confirmed: bool = False,
     reason: str = "",
+    on: dt.date | None = None,
 ) -> Understood:
     """Read and judge what was typed for a clause; nothing is guessed. No query when the clause is loaded as
     `checked_clauses` loads it.
 
-    gauge: None for the clause's own. Raises an AnswerRefused (see `record_measurement`).
+    gauge: None for the clause's own. on: the day, by which a gauge's calibration may be past its date. Raises an
+    AnswerRefused (see `record_measurement`).
     """
     used = gauge or gauge_for(clause)
     asks = asks_of(clause, used)
@@ -157,10 +167,25 @@ def understand(
         if not typed:
             raise AnswerNotKnown(allowed=", ".join(clause.choices))
         return Understood(answer=typed, verdict=judge_clause(clause_for_engine(clause), typed))
+    refuse_overdue(clause, used, on)
     if word is not None:  # a gauge said go or no-go: it has decided
         passes = verdict(Ruling(passes=word[1], judge="", reason=""))
         return Understood(answer=word[0], verdict=passes, gauge=used, reason=reason.strip())
     return _measured(clause, text, used, decimal_mark, confirmed=confirmed, reason=reason)
+
+
+def overdue_since(gauge: Gauge | None, on: dt.date | None) -> dt.date | None:
+    """The day on which the gauge's calibration was due, when that was before this day; else None."""
+    if gauge is None or on is None or calibration_state(gauge, on) != "overdue":
+        return None
+    return gauge.calibration_due
+
+
+def refuse_overdue(clause: Clause, gauge: Gauge | None, on: dt.date | None) -> None:
+    """Raises GaugeOverdue for a gauge past its date, where the sheet allows none such."""
+    due = overdue_since(gauge, on)
+    if due is not None and not clause.revision.allows_overdue_gauges:
+        raise GaugeOverdue(gauge=gauge, due=date_format(due))
 
 
 def _word(asks: Asks, typed: str) -> tuple[str, bool] | None:
@@ -388,3 +413,19 @@ def other_system(reading: Quantity, *, decimal_mark: DecimalMark = ".") -> str:
     if not reading.unit.counterpart:
         return ""
     return format_quantity(reading, unit=reading.unit.counterpart, decimal_mark=decimal_mark)
+
+
+def differs(declared: str, finding: Finding, clause: Clause) -> bool:
+    """Was something else found than was declared? A reading differs by more than its expanded uncertainty (k = 2).
+
+    By squares, so that the doubt needs no root. A word differs without regard to case and blanks. No query.
+    """
+    kind = quantity_kind_of(clause.characteristic) if clause.characteristic else None
+    if kind is None or not finding.reading:
+        return not finding.reading and normalize_choice(declared) != normalize_choice(finding.answer)
+    said = read_stored(declared.replace(",", "."), kind, clause.characteristic.unit)
+    if said is None or said.kind is not kind:
+        return False
+    found = parse_quantity(finding.reading, kind, default_unit=None, allow_negative=True)
+    variance = read_exact(finding.variance) if finding.variance else Fraction(0)
+    return (found.base - said.base) ** 2 > 4 * variance

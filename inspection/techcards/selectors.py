@@ -1,11 +1,13 @@
 """A car's card: everything its page and its paper show; read only."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+import datetime as dt
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, field, replace
 
 from django.utils.translation import gettext_lazy as _lazy
 
 from inspection.clauses.selectors import (
+    cautions_for,
     checked_clauses,
     decision_rule_of,
     gauge_for,
@@ -14,10 +16,21 @@ from inspection.clauses.selectors import (
     limits_of,
 )
 from inspection.conformity.assess import Assessment, DecisionRule, Limits
-from inspection.conformity.clauses import Comparator
+from inspection.conformity.clauses import CharacteristicKind, Comparator
 from inspection.conformity.uncertainty import GaugeSpec
-from inspection.gauges.selectors import gauges_in_use
-from inspection.models import Build, Characteristic, Clause, Finding, Gauge, Inspection, TechOccasion
+from inspection.gauges.selectors import gauges_in_use, kind_of, shown_text
+from inspection.inspections.selectors import newer_revision
+from inspection.models import (
+    Build,
+    Characteristic,
+    Clause,
+    Finding,
+    Gauge,
+    ImpoundTouch,
+    Inspection,
+    RuleSheetRevision,
+    TechOccasion,
+)
 from inspection.readings.errors import GaugeOfWrongKind
 from inspection.readings.pictures import LimitPicture, limit_picture
 from inspection.readings.selectors import (
@@ -27,15 +40,18 @@ from inspection.readings.selectors import (
     answer_text,
     asks_of,
     assessment_of,
+    differs,
     explain,
     margin_words,
     measured_kind,
     other_system,
+    overdue_since,
     spec_for,
     state_of_finding,
     understand,
     unit_for,
 )
+from inspection.stations.selectors import CureGroup, cure_groups, group_of, station_of
 from inspection.units import DecimalMark, Kind, Quantity, Unit, accepted_units, format_quantity
 
 
@@ -58,6 +74,20 @@ class CardClause:
     finding: Finding | None = None
     struck: tuple[Finding, ...] = ()
     decimal_mark: DecimalMark = "."
+    station: str = ""
+    declared: str = ""  # what the build sheet says
+    gauge_due: dt.date | None = None  # the calibration of its gauge was due on this day, before the occasion
+
+    @property
+    def declared_differs(self) -> bool:
+        """Was something else found than was declared, beyond what the gauge leaves in doubt?"""
+        return bool(self.declared and self.finding) and differs(self.declared, self.finding, self.clause)
+
+    @property
+    def declares_answer(self) -> bool:
+        """Can what is declared be confirmed by one tap? A choice, a count or a word; what is measured is measured."""
+        kind = kind_of(self.clause.characteristic) if self.clause.characteristic else CharacteristicKind.TEXT
+        return bool(self.declared) and self.asks is not Asks.JUDGE and kind in _DECLARABLE
 
     @property
     def state(self) -> str:
@@ -138,6 +168,11 @@ class CardClause:
         )
 
 
+_DECLARABLE = frozenset(
+    {CharacteristicKind.CHOICE, CharacteristicKind.TEXT, CharacteristicKind.COUNT, CharacteristicKind.YES_NO}
+)
+
+
 SHORT_PHASES = {
     Inspection.Phase.BEFORE: _lazy("before race"),
     Inspection.Phase.IMPOUND: _lazy("impound"),
@@ -154,6 +189,27 @@ class Card:
     clauses: tuple[CardClause, ...]
     latest_build: Build | None
     counts: Mapping[str, int] = field(default_factory=dict)
+    station: str = ""  # of the phone that looks at it; "" for all clauses
+    touches: tuple[ImpoundTouch, ...] = ()
+    newer: RuleSheetRevision | None = None
+    photos: int = 0
+
+    @property
+    def cautions(self) -> list[str]:
+        """What to mind when these clauses are checked."""
+        return cautions_for(line.clause for line in self.clauses)
+
+    @property
+    def touched(self) -> ImpoundTouch | None:
+        """The touch in impound after which nobody has signed yet."""
+        last, signed = (self.touches[-1] if self.touches else None), self.inspection.signed_at
+        return last if last and (signed is None or signed < last.at) else None
+
+    @property
+    def cure_groups(self) -> list[CureGroup]:
+        """What to ask when the car comes back."""
+        passed = [line.clause for line in self.clauses if line.finding and line.finding.outcome == "pass"]
+        return cure_groups([line.clause for line in self.failed], passed)
 
     @property
     def phase_words(self) -> str:
@@ -179,6 +235,11 @@ class Card:
     @property
     def missing(self) -> list[CardClause]:
         return [line for line in self.clauses if not line.is_found]
+
+    @property
+    def missing_here(self) -> list[CardClause]:
+        """What is not found yet, of the clauses of this phone's station."""
+        return [line for line in self.missing if self.station in ("", line.station)]
 
     @property
     def next_to_find(self) -> CardClause | None:
@@ -222,17 +283,21 @@ class Card:
         return found
 
     def after(self, place: int) -> CardClause | None:
-        """The next clause that is not found, from this place on and then from the start; None when all are."""
-        missing = self.missing
+        """The next clause of the station that is not found, from this place on and then from the start; else None."""
+        missing = self.missing_here
         return next((line for line in missing if line.place > place), missing[0] if missing else None)
+
+    def clauses_in(self, groups: Collection[str]) -> list[int]:
+        """The ids of the clauses that are checked in these groups."""
+        return [line.clause.pk for line in self.clauses if group_of(line.clause) in groups]
 
     def line_of(self, clause: Clause) -> CardClause | None:
         """The clause as the card has it; None when it is not on the card."""
         return next((line for line in self.clauses if line.clause.pk == clause.pk), None)
 
 
-def card(inspection: Inspection) -> Card:
-    """A car's card. Five queries, however many clauses it has."""
+def card(inspection: Inspection, *, station: str = "") -> Card:
+    """A car's card. Nine queries, however many clauses it has. station: only its clauses come next."""
     loaded = (
         Inspection.objects.select_related(
             "occasion__club",
@@ -252,7 +317,15 @@ def card(inspection: Inspection) -> Card:
     for finding in loaded.findings.select_related("by"):
         by_clause.setdefault(finding.clause_id, []).append(finding)
     clauses = checked_clauses(loaded.occasion.revision, loaded.phase)
-    return _assemble(loaded, clauses, by_clause, list(gauges_in_use(club)), latest)
+    declared = dict(loaded.build.declared.values_list("characteristic_id", "text")) if loaded.build else {}
+    made = _assemble(loaded, clauses, by_clause, list(gauges_in_use(club)), latest, declared)
+    return replace(
+        made,
+        station=station,
+        touches=tuple(loaded.touches.select_related("by")),
+        newer=newer_revision(loaded.occasion),
+        photos=loaded.photos.count(),
+    )
 
 
 def blank_card(occasion: TechOccasion, phase: str = Inspection.Phase.BEFORE) -> Card:
@@ -270,10 +343,18 @@ def _assemble(
     by_clause: Mapping[int, list[Finding]],
     gauges: list[Gauge],
     latest: Build | None,
+    declared: Mapping[int, str] | None = None,
 ) -> Card:
     mark = inspection.occasion.club.decimal_mark
+    said = declared or {}
+    day = inspection.occasion.date
     lines = tuple(
-        _card_clause(place, clause, by_clause.get(clause.pk, []), gauges, mark)
+        replace(
+            _card_clause(place, clause, by_clause.get(clause.pk, []), gauges, mark),
+            station=str(station_of(clause)),
+            declared=shown_text(said.get(clause.characteristic_id, ""), decimal_mark=mark),
+            gauge_due=overdue_since(gauge_for(clause), day),
+        )
         for place, clause in enumerate(clauses, start=1)
     )
     counts: dict[str, int] = {}

@@ -1,29 +1,40 @@
 """The card: measure, decide, sign, print. Works by plain forms; tech_card.js spares the reloads."""
 
+import datetime as dt
 import secrets
-from typing import Any
+from typing import Any, Final
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from inspection.clubs.access import club_page
 from inspection.clubs.errors import Refused
 from inspection.inspections import services
+from inspection.inspections.errors import FoundMeanwhile
 from inspection.inspections.services import Recorded
 from inspection.models import Clause, Club, Inspection, TechOccasion
 from inspection.readings.errors import AnswerRefused, DidYouMean, ReadingNotUnderstood
+from inspection.stations.selectors import STATION_WORDS, Station, station_of_phone
 from inspection.techcards import documents
-from inspection.techcards.forms import AnswerForm, RulingForm
+from inspection.techcards.forms import AnswerForm, RulingForm, SignForm, TouchedForm
 from inspection.techcards.selectors import Card, CardClause, assessed, blank_card, card
 from inspection.units import UnitsCode
+
+CURE_TIME: Final = dt.timedelta(minutes=15)  # what the page offers for a cure; the inspector types another
 
 
 def _inspection(club: Club, public_id: str) -> Inspection:
     found = Inspection.objects.of(club).select_related("occasion__club", "occasion__revision")
     return get_object_or_404(found, public_id=public_id)
+
+
+def _card(request: HttpRequest, inspection: Inspection) -> Card:
+    """The card as this phone's station looks at it."""
+    return card(inspection, station=station_of_phone(request.session, request.GET.get("station")))
 
 
 def _address(inspection: Inspection, place: int | str | None = None) -> str:
@@ -33,7 +44,7 @@ def _address(inspection: Inspection, place: int | str | None = None) -> str:
 
 def _place(card: Card, asked: str) -> CardClause | None:
     """The clause the address asks for, else the next to find; None for the page to sign."""
-    if asked == "sign" or (not asked and card.to_go == 0):
+    if asked == "sign" or (not asked and not card.missing_here):
         return None
     return card.at(int(asked) if asked.isascii() and asked.isdigit() and len(asked) < 4 else None)
 
@@ -45,6 +56,8 @@ def _context(request: HttpRequest, shown: Card, line: CardClause | None, **more:
         "current": line,
         "line": line,
         "can_inspect": request.user.has_perm("club.inspect", request.club),
+        "station_words": STATION_WORDS.get(Station(shown.station)) if shown.station else "",
+        "cure_by": timezone.localtime() + CURE_TIME,
         "key": secrets.token_hex(12),
         "here": "event-list",
     } | more
@@ -57,7 +70,7 @@ def _is_script(request: HttpRequest) -> bool:
 @club_page()
 def detail(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """The card at one clause, at its list of clauses, or where it is signed."""
-    shown = card(_inspection(club, public_id))
+    shown = _card(request, _inspection(club, public_id))
     line = _place(shown, request.GET.get("at", ""))
     again = "again" in request.GET and line is not None and line.is_found
     lists = request.GET.get("view") == "clauses"
@@ -119,7 +132,7 @@ def assess(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
 
 def _taken(request: HttpRequest, inspection: Inspection, recorded: Recorded) -> HttpResponse:
     """On to the next clause; a reading too close to its limit stays, with what to do about it."""
-    shown = card(inspection)
+    shown = _card(request, inspection)
     line = shown.line_of(recorded.finding.clause)
     told = _told(request, recorded)
     follows = shown.after(line.place)
@@ -156,7 +169,7 @@ def _not_taken(
     asked: AnswerRefused | None = None,
 ) -> HttpResponse:
     """Say why, with what was typed still there; a DidYouMean (`asked`) offers what to tap instead."""
-    shown = card(inspection)
+    shown = _card(request, inspection)
     line = shown.line_of(clause) if clause else None
     line = line or shown.at(None)
     context = _context(
@@ -166,7 +179,11 @@ def _not_taken(
         refusal=why,
         suggestions=asked.suggestions if isinstance(asked, DidYouMean) else (),
         confirms=asked.params["reading"] if isinstance(asked, DidYouMean) else "",
+        meanwhile=asked.found if isinstance(asked, FoundMeanwhile) else None,
         typed=request.POST.get("text", ""),
+        typed_unit=request.POST.get("unit", ""),
+        typed_gauge=request.POST.get("gauge", ""),
+        follows=shown.after(line.place) if line else None,
         typed_reason=request.POST.get("reason", ""),
         measures_again=True,
     )
@@ -178,8 +195,12 @@ def _not_taken(
 def sign(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """Sign the card, clear or not."""
     inspection = _inspection(club, public_id)
+    form = SignForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, _("Give the time as hours and minutes, such as 19:45, and a seal of at most 30 signs."))
+        return redirect(_address(inspection, "sign"))
     try:
-        signed = services.sign_card(inspection=inspection, not_clear="not_clear" in request.POST, by=request.user)
+        signed = services.sign_card(inspection=inspection, by=request.user, **form.cleaned_data)
     except Refused as refusal:
         messages.error(request, str(refusal))
         return redirect(_address(inspection, "sign"))
@@ -191,12 +212,18 @@ def sign(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     return redirect(_address(inspection, "sign"))
 
 
-@club_page("club.inspect", methods=("POST",))
+@club_page("club.inspect", methods=("GET", "POST"))
 def again(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
-    """The car is back: only what failed is found anew."""
+    """The car is back: what failed is found anew, and what the inspector says that the cure touched."""
     inspection = _inspection(club, public_id)
+    shown, form = card(inspection), TouchedForm(request.POST)
+    if request.method == "GET" or not form.is_valid():
+        status = 200 if request.method == "GET" else 422
+        context = _context(request, shown, None)
+        return render(request, "inspection/techcards/again.html", context, status=status)
+    touched = shown.clauses_in(form.cleaned_data["touched"])
     try:
-        services.inspect_again(inspection=inspection, by=request.user)
+        services.inspect_again(inspection=inspection, touched=touched, by=request.user)
     except Refused as refusal:
         messages.error(request, str(refusal))
         return redirect(_address(inspection, "sign"))

@@ -78,8 +78,9 @@ def free_places(race: Race) -> int | None:
 class EntryClearance:
     """Whether tech lets an entry race.
 
-    state: clear, not_needed, overridden, failed, not_clear (signed so), build_changed, open (begun, not signed),
-    not_checked or no_car. fails, too_close: the clauses as "5 Rear tire width". card: public id of the car's card.
+    state: clear, not_needed, overridden, failed, not_clear (signed so), build_changed, touched (in impound), open
+    (begun, not signed), not_checked or no_car. fails, too_close: the clauses as "5 Rear tire width". card: public id
+    of the car's card.
     """
 
     state: str
@@ -105,6 +106,7 @@ CLEARANCE_LABELS = {
     "failed": _("failed tech"),
     "not_clear": _("signed as not clear"),
     "build_changed": _("changed since it was inspected"),
+    "touched": _("touched in impound"),
     "open": _("tech begun, not signed"),
     "not_checked": _("not checked"),
     "no_car": _("no car entered"),
@@ -131,6 +133,12 @@ def clearance_of(entries: Iterable[Entry]) -> dict[int, EntryClearance]:
         for entry in entries
         for race in (races[entry.race_id],)
     }
+
+
+def cars_by_decision(occasion: TechOccasion) -> frozenset[int]:
+    """Ids of the cars that race by the director's recorded decision, whatever tech found. 1 query."""
+    decided = EntryCar.objects.filter(race__tech_occasion=occasion, entry__override_at__isnull=False, is_spare=False)
+    return frozenset(decided.values_list("car_id", flat=True))
 
 
 def _clearance(entry: Entry, race: Race, found: Mapping[int, Clearance]) -> EntryClearance:

@@ -483,6 +483,8 @@ def _car_attention(
         kind, word, detail = "bad", STATES["fail"][0], _finding_words(failed)
     elif clearance.state == "build_changed":
         kind, word, detail = "judge", _("Changed"), _("the build is not the one that was inspected")
+    elif clearance.state == "touched":
+        kind, word, detail = "judge", _("Touched"), _("touched in impound, so it is not clear any more")
     elif near:
         kind, word, detail = "near", STATES["too_close"][0], _finding_words(near)
     elif clearance.state == "not_clear":

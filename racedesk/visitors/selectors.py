@@ -248,6 +248,7 @@ _CAR_STATES = {
     "failed": ("bad", _("Fail")),
     "not_clear": ("judge", _("Signed as not clear")),
     "build_changed": ("judge", _("Changed since it was inspected")),
+    "touched": ("judge", _("Touched in impound")),
     "open": ("unchecked", _("Not checked to the end")),
     "not_checked": ("unchecked", _("Not checked")),
 }

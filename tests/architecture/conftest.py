@@ -8,7 +8,7 @@ import pytest
 from inspection.choicelists.selectors import EntryContent
 from inspection.choicelists.services import create_choice_list
 from inspection.inspections.services import open_inspection
-from inspection.models import Inspection, Role
+from inspection.models import Inspection, Photo, Role
 from inspection.rulesheets.services import publish_rule_sheet, start_next_draft
 from racedesk.models import EntryImport, Payment, Penalty
 from racedesk.results.services import publish_results
@@ -41,7 +41,8 @@ def club_with_everything(*, drivers=4, before=lambda club, event: None):
     race_factories.drawn(race, by=owner)
     create_choice_list(club=made, name="Motors", entries=[EntryContent(value="Swift 20")], by=owner)
     car = race.entries.first().cars.get().car
-    open_inspection(occasion=race.tech_occasion, car=car, phase=Inspection.Phase.BEFORE, by=owner)
+    card = open_inspection(occasion=race.tech_occasion, car=car, phase=Inspection.Phase.BEFORE, by=owner)
+    Photo.objects.create(inspection=card, data=b"\xff\xd8\xff", media_type="image/jpeg", by=owner)
     sheet = race.rule_revision.rule_sheet
     start_next_draft(rule_sheet=sheet, by=owner)
     publish_rule_sheet(rule_sheet=sheet, effective_from=dt.date(2027, 1, 1), change_note="a new year", by=owner)

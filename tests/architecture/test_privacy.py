@@ -42,6 +42,8 @@ def text_of(response):
     if response["Content-Type"].startswith("application/vnd.openxmlformats"):
         sheet = load_workbook(io.BytesIO(response.content)).active
         return " ".join(str(cell.value) for row in sheet.iter_rows() for cell in row)
+    if response["Content-Type"].startswith("image/"):
+        return ""
     return response.content.decode()
 
 

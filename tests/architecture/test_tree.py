@@ -33,7 +33,8 @@ SLICES = {
     ],
     "inspection": [
         "clubs", "members", "drivers", "tracks", "gauges", "choicelists", "clauses", "readings", "stations", "exchange",
-        "rulesheets", "cars", "builds", "carfiles", "inspections", "techcards", "founding",
+        "rulesheets", "cars", "builds", "carfiles", "inspections", "impound", "photos", "techcards",
+        "reports", "founding",
     ],
 }  # fmt: skip
 NAMES_THAT_SAY_NOTHING = {"utils", "util", "helpers", "helper", "common", "misc", "tools", "base_views", "mixins"}

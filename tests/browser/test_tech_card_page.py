@@ -229,7 +229,12 @@ def test_two_stations_on_one_clause_are_told_of_each_other(club, open_card, visi
     )
     page.keyboard.type("63.4")
     page.keyboard.press("Enter")
+    expect(page.locator("#verdict-1")).to_contain_text("Pat Ledger has found 64.4 mm for clause 1 meanwhile")
+    assert Finding.objects.count() == 1
+    page.get_by_role("button", name="63.4 stands").click()
     expect(page.locator("#told")).to_contain_text("Pat Ledger had found 64.4 for clause 1")
+    expect(page.locator("#clause-2")).to_be_visible()
+    assert readings() == ["63.4 mm"]
     assert Finding.objects.count() == 2
 
 

@@ -41,7 +41,8 @@ def test_a_car_fails_is_cured_and_is_clear(inspector, line):
     card.refresh_from_db()
     assert card.signed_clear is False
 
-    again = form_on(page, "/again/").send(inspector)
+    asked = inspector.get(f"/harbor/cards/{card.public_id}/again/")
+    again = form_on(asked, "/again/").send(inspector, touched=None)
     page = answer(inspector, again, "1", "63.90 mm")
     assert list(Finding.objects.order_by("pk").values_list("clause_number", "attempt", "outcome")) == [
         ("1", 1, "fail"),

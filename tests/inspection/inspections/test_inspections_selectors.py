@@ -55,6 +55,7 @@ def test_what_needs_somebody_stands_first(occasion, inspector):
         "open": [on_the_table],
         "waiting": [waiting],
         "clear": [clear],
+        "excused": [],
     }
     assert line.total == 7
 

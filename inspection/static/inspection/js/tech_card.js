@@ -233,6 +233,18 @@ function showUnsent(items) {
       drop.textContent = card.dataset.drop;
       drop.addEventListener("click", () => setUnsent(unsent().filter((_item, other) => other !== place)));
       row.append(`. ${item.refused} `, drop);
+      if (item.meanwhile) {
+        // Another station was quicker while the line was down: this reading stands only when somebody says so.
+        const stands = document.createElement("button");
+        stands.type = "button";
+        stands.className = "word";
+        stands.textContent = card.dataset.stands.replace("{typed}", item.typed);
+        stands.addEventListener("click", () => {
+          setUnsent(unsent().map((one, other) => (other === place ? replacing(one) : one)));
+          flush();
+        });
+        row.append(" ", stands);
+      }
     }
     list.append(row);
   }
@@ -240,6 +252,12 @@ function showUnsent(items) {
   words.className = "soft small";
   words.textContent = card.dataset.kept;
   note.replaceChildren(list, ...(items.some((item) => !item.refused) ? [words] : []));
+}
+
+function replacing({ address, body, words, typed }) {
+  const again = new URLSearchParams(body);
+  again.set("replaces", "1");
+  return { address, body: String(again), words, typed };
 }
 
 let flushing = false;
@@ -257,7 +275,8 @@ async function flush() {
         if (item.address.includes(`/${card.dataset.card}/`)) put(html, { late: true });
       } else if (response.status === 422) {
         const why = new DOMParser().parseFromString(html, "text/html").body.textContent.trim().split("\n")[0];
-        setUnsent(unsent().map((one) => (is(one) ? { ...one, refused: why } : one)));
+        const meanwhile = html.includes("data-meanwhile");
+        setUnsent(unsent().map((one) => (is(one) ? { ...one, refused: why, meanwhile } : one)));
       } else break;
     }
   } catch {
