@@ -12,6 +12,7 @@ from django.utils.text import capfirst
 from django.utils.translation import gettext, gettext_lazy, ngettext
 
 from inspection.conformity import clauses as engine
+from inspection.conformity import lint
 from inspection.conformity.assess import BENEFIT_OF_DOUBT, CERTAIN_PASS, SIMPLE_ACCEPTANCE, DecisionRule, Limits
 from inspection.conformity.clauses import Comparator
 from inspection.gauges.selectors import kind_of, plausible_band_of, quantity_kind_of, read_stored, unit_or_none
@@ -231,8 +232,8 @@ class ClauseProblem:
 def problems_of(contents: Sequence[ClauseContent]) -> list[list[ClauseProblem]]:
     """What is wrong with the clauses of a sheet, for each in turn. No query."""
     found: list[list[ClauseProblem]] = [[] for _ in contents]
-    for problem in engine.find_problems([engine_clause(content) for content in contents]):
-        message = gettext(engine.PROBLEMS[problem.code]) % problem.params
+    for problem in lint.find_problems([engine_clause(content) for content in contents]):
+        message = gettext(lint.PROBLEMS[problem.code]) % problem.params
         found[problem.index].append(ClauseProblem(problem.code.value, message, problem.blocking))
     return found
 
