@@ -150,3 +150,20 @@ def test_the_step_of_a_thermometer_is_a_difference():
 def test_a_bias_is_described_in_its_own_unit():
     spec = describe_gauge(resolution=length("0.01"), max_permissible_error=length("0.02"), bias=length("1 thou"))
     assert spec.bias == Fraction("0.0254")
+
+
+def test_the_spread_between_inspectors_widens_the_doubt_and_does_not_average_out():
+    """By hand: 1/12 + 1/3 + 4 + 9 for one reading, 1/12 + 1/3 + 1 + 9 for the mean of four by one inspector."""
+    used = describe_gauge(
+        resolution=length("1"),
+        max_permissible_error=length("1"),
+        repeatability=length("2"),
+        reproducibility=length("3"),
+    )
+    assert used.variance == Fraction(5, 12) + 13
+    assert used.variance_of_mean(4) == Fraction(5, 12) + 10
+    with pytest.raises(ConformityError) as refused:
+        GaugeSpec(
+            kind=Kind.LENGTH, resolution=Fraction(1), max_permissible_error=Fraction(1), reproducibility=Fraction(-1)
+        )
+    assert refused.value.code is ConformityCode.NEGATIVE_UNCERTAINTY
