@@ -32,8 +32,8 @@ SLICES = {
         "boards", "results", "seasons", "raceday", "visitors",
     ],
     "inspection": [
-        "clubs", "members", "drivers", "tracks", "gauges", "choicelists", "clauses", "readings", "stations", "exchange",
-        "rulesheets", "cars", "builds", "carfiles", "inspections", "techcards", "founding",
+        "clubs", "members", "drivers", "tracks", "gauges", "choicelists", "contents", "wording", "clauses",
+        "readings", "stations", "exchange", "rulesheets", "cars", "builds", "carfiles", "inspections", "techcards", "founding",
     ],
 }  # fmt: skip
 NAMES_THAT_SAY_NOTHING = {"utils", "util", "helpers", "helper", "common", "misc", "tools", "base_views", "mixins"}
