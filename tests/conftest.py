@@ -43,6 +43,7 @@ def pytest_configure(config: pytest.Config) -> None:
         raise pytest.UsageError("RACEDESK_REQUIRE asks for what this machine lacks: " + "; ".join(missing))
 
 
+@pytest.hookimpl(trylast=True)  # after pytest-django has put what needs no database last
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     kept = []
     dropped = []
@@ -56,6 +57,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if dropped:
         config.hook.pytest_deselected(items=dropped)
         items[:] = kept
+    items.sort(key=lambda item: item.get_closest_marker("long") is None)
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

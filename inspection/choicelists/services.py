@@ -21,11 +21,17 @@ def create_choice_list(
     by: User | None,
 ) -> ChoiceListRevision:
     """A new list with its revision 1. Raises ListNameTaken and ListIsEmpty."""
-    hold_club(club)
-    if ChoiceList.objects.of(club).filter(name__iexact=name).exists():
-        raise ListNameTaken(name=name)
-    made = ChoiceList.objects.create(club=club, name=name, keyed_by=keyed_by)
-    return _add_revision(made, 1, entries, "", by)
+    return save_new_list(choice_list=ChoiceList(club=club, name=name, keyed_by=keyed_by), entries=entries, by=by)
+
+
+@transaction.atomic
+def save_new_list(*, choice_list: ChoiceList, entries: Sequence[EntryContent], by: User | None) -> ChoiceListRevision:
+    """Save a list that was not saved yet, with its revision 1. Raises ListNameTaken and ListIsEmpty."""
+    hold_club(choice_list.club)
+    if ChoiceList.objects.of(choice_list.club).filter(name__iexact=choice_list.name).exists():
+        raise ListNameTaken(name=choice_list.name)
+    choice_list.save()
+    return _add_revision(choice_list, 1, entries, "", by)
 
 
 @transaction.atomic

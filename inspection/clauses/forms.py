@@ -9,11 +9,12 @@ from django.db.models import Q
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from inspection.clauses.selectors import LIMIT_NAMES, PHASE_WORDS, ClauseContent, content_of, version_of
 from inspection.conformity.clauses import Comparator
+from inspection.contents.selectors import LIMIT_NAMES, ClauseContent, content_of, version_of
 from inspection.gauges.selectors import can_measure, characteristics_of, quantity_kind_of, read_typed, units_words
 from inspection.models import Characteristic, Clause, Club, Gauge
 from inspection.units import Quantity, UnitsError
+from inspection.wording.selectors import PHASE_WORDS
 
 _GROUPS = Characteristic.Group.values
 

@@ -1,136 +1,210 @@
-"""What a clause says: to the engine in exact quantities, to people in words, and what keeps it from publication."""
+"""The clauses of a sheet: as the engine judges them, as pages show them, and what keeps them from publication."""
 
-import hashlib
-import json
 import uuid
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, fields
-from typing import Any
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
 
 from django.db.models import QuerySet
-from django.utils.text import capfirst
-from django.utils.translation import gettext, gettext_lazy, ngettext
+from django.utils.translation import gettext, gettext_lazy
 
+from inspection.choicelists.selectors import ENTRIES
 from inspection.conformity import clauses as engine
-from inspection.conformity.assess import BENEFIT_OF_DOUBT, CERTAIN_PASS, SIMPLE_ACCEPTANCE, DecisionRule, Limits
+from inspection.conformity import lint
+from inspection.conformity.assess import (
+    BENEFIT_OF_DOUBT,
+    CERTAIN_PASS,
+    SIMPLE_ACCEPTANCE,
+    DecisionRule,
+    Limits,
+    RuleStyle,
+)
 from inspection.conformity.clauses import Comparator
-from inspection.gauges.selectors import kind_of, plausible_band_of, quantity_kind_of, read_stored, unit_or_none
+from inspection.conformity.parse import NamedList, with_rules
+from inspection.conformity.sheet import Sheet
+from inspection.conformity.subjects import Derivation, DerivationForm, Subject
+from inspection.conformity.uncertainty import GaugeSpec
+from inspection.contents.selectors import (
+    LIMIT_NAMES,
+    ClauseContent,
+    Requirement,
+    conditions_of,
+    content_of,
+    plain_content,
+    register_of,
+    requirements_in,
+)
+from inspection.gauges.selectors import (
+    gauge_spec,
+    kind_of,
+    plausible_band_of,
+    quantity_kind_of,
+    read_stored,
+    unit_or_none,
+)
 from inspection.models import Characteristic, Clause, ClauseRuling, Gauge, RuleSheet, RuleSheetRevision
-from inspection.units import DecimalMark, Quantity, Unit, both_systems, format_quantity
+from inspection.units import DecimalMark, Kind, Unit
+from inspection.wording.selectors import (
+    BEFORE,
+    limit_words,
+    limit_words_short,  # noqa: F401  who shows a clause finds its words here
+    phase_words,
+    readings_words,
+)
 
 DECISION_RULES: dict[str, DecisionRule] = {
     RuleSheetRevision.Decision.SIMPLE_ACCEPTANCE: SIMPLE_ACCEPTANCE,
     RuleSheetRevision.Decision.BENEFIT_OF_DOUBT: BENEFIT_OF_DOUBT,
     RuleSheetRevision.Decision.CERTAIN_PASS: CERTAIN_PASS,
 }
-BEFORE = "before"  # a clause that names no phase is checked before the race
-LIMIT_NAMES = ("lower", "upper", "nominal", "tolerance")
 _GROUP_ORDER = {group: place for place, group in enumerate(Characteristic.Group.values)}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ClauseContent:
-    """What a clause says, apart from where it stands. Limits are exact quantities; empty means not given.
+# To the engine.
 
-    decision_rule: empty for the sheet's own. phases: values of Inspection.Phase.
+
+def engine_clause(content: ClauseContent, guard_factor: Fraction | None = None) -> engine.Clause:
+    """The clause as the conformity engine reads it. Never raises: what cannot be read becomes a fault of the clause.
+
+    guard_factor: of the sheet, for a clause with a decision rule of its own.
     """
-
-    number: str
-    text: str
-    characteristic: Characteristic | None = None
-    measuring_point: str = ""
-    comparator: Comparator | None = None
-    lower: Quantity | None = None
-    upper: Quantity | None = None
-    nominal: Quantity | None = None
-    tolerance: Quantity | None = None
-    choices: tuple[str, ...] = ()
-    expected_answer: bool = True
-    judge_reason: str = ""
-    decision_rule: str = ""
-    readings_wanted: int = 1
-    gauge: Gauge | None = None
-    phases: tuple[str, ...] = ()
-    consequence: str = ""
-
-
-def content_of(clause: Clause) -> ClauseContent:
-    """What a stored clause says. No query when its characteristic and gauge are loaded."""
-    characteristic = clause.characteristic
-    kind = quantity_kind_of(characteristic) if characteristic else None
-    unit = characteristic.unit if characteristic and kind else ""
-    return ClauseContent(
-        number=clause.number,
-        text=clause.text,
-        characteristic=characteristic,
-        measuring_point=clause.measuring_point,
-        comparator=Comparator(clause.comparator) if clause.comparator else None,
-        **{name: read_stored(getattr(clause, name), kind, unit) for name in LIMIT_NAMES},
-        choices=tuple(str(choice) for choice in clause.choices),
-        expected_answer=clause.expected_answer,
-        judge_reason=clause.judge_reason,
-        decision_rule=clause.decision_rule,
-        readings_wanted=clause.readings_wanted,
-        gauge=clause.gauge,
-        phases=tuple(clause.phases),
-        consequence=clause.consequence,
-    )
-
-
-def plain_content(content: ClauseContent) -> dict[str, Any]:
-    """The content as JSON values, without what is empty; characteristic by its code, gauge by its name."""
-    plain: dict[str, Any] = {}
-    for part in fields(content):
-        value = getattr(content, part.name)
-        if isinstance(value, Quantity):
-            value = value.canonical
-        elif isinstance(value, Characteristic):
-            value = value.code
-        elif isinstance(value, Gauge):
-            value = value.name
-        elif isinstance(value, tuple):
-            value = list(value)
-        elif isinstance(value, Comparator):
-            value = value.value
-        if value not in (None, "", []):
-            plain[part.name] = value
-    return plain
-
-
-def version_of(row: Clause | RuleSheetRevision) -> str:
-    """A short mark of what a row says now, by which a form knows that somebody else has saved meanwhile."""
-    if isinstance(row, Clause):
-        said: Any = plain_content(content_of(row))
-    else:
-        sheet = row.rule_sheet
-        said = [sheet.name, sheet.racing_class_id, row.preamble, row.decision_rule, row.is_closed]
-    return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()[:16]
-
-
-def engine_clause(content: ClauseContent) -> engine.Clause:
-    """The clause as the conformity engine reads it. Never raises."""
     characteristic = content.characteristic
     kind = kind_of(characteristic) if characteristic else None
     measured = kind.quantity_kind if kind else None
-    return engine.Clause(
+    keyed_by = content.choice_list.keyed_by if content.choice_list else None
+    rule = DECISION_RULES.get(content.decision_rule)
+    made = engine.Clause(
         number=content.number,
         text=content.text,
         characteristic=characteristic.name if characteristic else "",
+        code=characteristic.code if characteristic else "",
         kind=kind,
         measuring_point=content.measuring_point,
         comparator=content.comparator,
         **{name: getattr(content, name) for name in LIMIT_NAMES},
+        tolerance_style=engine.ToleranceStyle(content.tolerance_style) if content.tolerance_style else None,
         choices=content.choices,
+        entries=_engine_entries(content),
+        list_key=keyed_by.code if keyed_by else "",
         expected_answer=content.expected_answer if content.comparator is Comparator.YES_NO else None,
+        counts=engine.Counts(content.counts),
+        readings_wanted=content.readings_wanted,
+        judge=content.judge,
         judge_reason=content.judge_reason,
+        decision=None if rule is None else with_guard(rule, guard_factor),
+        phases=content.phases,
         unit=unit_or_none(characteristic.unit, measured) if characteristic and measured else None,
         plausible=plausible_band_of(characteristic) if characteristic else None,
+        gauge=_spec_of(content),
+        is_struck=content.is_struck,
+    )
+    asks_more = content.parts or content.rows or content.applies_when or content.unless
+    if not (asks_more or content.other or content.allowance):
+        return made
+    return with_rules(made, plain_content(content), _subjects_in(content), _lists_in(content))
+
+
+def with_guard(rule: DecisionRule, guard_factor: Fraction | None) -> DecisionRule:
+    """The rule with a sheet's own guard band factor; simple acceptance has none."""
+    if guard_factor is None or rule.style is RuleStyle.SIMPLE_ACCEPTANCE:
+        return rule
+    return replace(rule, guard_factor=guard_factor)
+
+
+def _spec_of(content: ClauseContent) -> GaugeSpec | None:
+    characteristic = content.characteristic
+    gauge = content.gauge or (characteristic.default_gauge if characteristic else None)
+    kind = quantity_kind_of(characteristic) if characteristic else None
+    return gauge_spec(gauge, kind=kind) if gauge is not None and kind is not None else None
+
+
+def _engine_entries(one: Requirement) -> tuple[engine.ListEntry, ...]:
+    return tuple(
+        engine.ListEntry(
+            value=entry.value,
+            key=entry.key,
+            allowed_from=entry.allowed_from,
+            allowed_until=entry.allowed_until,
+            note=entry.note,
+        )
+        for entry in one.entries
     )
 
 
+def _subjects_in(content: ClauseContent) -> dict[str, Subject]:
+    """The characteristics that the clause, its parts and its conditions speak of."""
+    spoken_of = {
+        one.code: one
+        for each in requirements_in(content)
+        for one in (each.characteristic, each.other)
+        if one is not None
+    }
+    named = {atom.get("name", "") for atom in conditions_of(content)}
+    return subjects_of(spoken_of | {code: content.spoken_of[code] for code in named if code in content.spoken_of})
+
+
+def _lists_in(content: ClauseContent) -> dict[str, NamedList]:
+    return {
+        one.choice_list.name: NamedList(
+            entries=_engine_entries(one), keyed_by=one.choice_list.keyed_by.code if one.choice_list.keyed_by else ""
+        )
+        for one in requirements_in(content)
+        if one.choice_list is not None
+    }
+
+
+def subjects_of(register: Mapping[str, Characteristic]) -> dict[str, Subject]:
+    """The club's characteristics as the engine reads them, by code. No query."""
+    return {code: subject_of(characteristic) for code, characteristic in register.items()}
+
+
+def subject_of(characteristic: Characteristic) -> Subject:
+    """A characteristic as the engine reads it. Never raises."""
+    kind = kind_of(characteristic)
+    measured = kind.quantity_kind
+    return Subject(
+        code=characteristic.code,
+        name=characteristic.name,
+        kind=kind,
+        unit=unit_or_none(characteristic.unit, measured) if measured else None,
+        measuring_point=characteristic.measuring_point,
+        plausible=plausible_band_of(characteristic),
+        derivation=_derivation(characteristic),
+    )
+
+
+def _derivation(characteristic: Characteristic) -> Derivation | None:
+    plain = characteristic.derivation
+    if plain.get("form") not in set(DerivationForm):
+        return None
+    return Derivation(DerivationForm(plain["form"]), tuple(plain.get("of", ())), plain.get("value", ""))
+
+
 def clause_for_engine(clause: Clause) -> engine.Clause:
-    """A stored clause as the conformity engine reads it. Never raises; no query when its characteristic is loaded."""
+    """A stored clause as the conformity engine reads it. Never raises; no query when `clauses_of` loaded it."""
     return engine_clause(content_of(clause))
+
+
+def sheet_for_engine(revision: RuleSheetRevision, clauses: Sequence[Clause] | None = None) -> Sheet:
+    """A revision as the conformity engine judges cars by it. clauses: as `clauses_of` loads them.
+
+    One query for the register, and those of `clauses_of` unless clauses are given.
+    """
+    factor = Fraction(revision.guard_factor)
+    contents = [content_of(clause) for clause in (clauses_of(revision) if clauses is None else clauses)]
+    return Sheet(
+        clauses=tuple(engine_clause(content, factor) for content in contents if not content.is_struck),
+        register=subjects_of(register_of(revision)),
+        decision=with_guard(DECISION_RULES[revision.decision_rule], factor),
+        tolerance_style=engine.ToleranceStyle(revision.tolerance_style),
+        tolerances={
+            Kind(kind): found
+            for kind, text in revision.sheet_tolerances.items()
+            if (found := read_stored(text, Kind(kind), "")) is not None
+        },
+        allows_overdue_gauges=revision.allows_overdue_gauges,
+        is_closed=revision.is_closed,
+    )
 
 
 def limits_of(clause: Clause) -> Limits | None:
@@ -156,67 +230,12 @@ def reading_unit_of(clause: Clause) -> Unit | None:
 
 
 def decision_rule_of(clause: Clause) -> DecisionRule:
-    """What clears: the clause's own rule, else its sheet's."""
-    return DECISION_RULES[clause.decision_rule or clause.revision.decision_rule]
+    """What clears: the clause's own rule, else its sheet's, with the sheet's guard band factor."""
+    rule = DECISION_RULES[clause.decision_rule or clause.revision.decision_rule]
+    return with_guard(rule, Fraction(clause.revision.guard_factor))
 
 
-# Words.
-
-
-def limit_words(clause: Clause | ClauseContent, *, decimal_mark: DecimalMark = ".") -> str:
-    """The limit as printed, in both systems of measures: "At least 19.00 mm (0.748 in)".
-
-    "One of: rubber, urethane", "Yes", "Judge decides"; "" for a clause that only informs.
-    """
-    content = content_of(clause) if isinstance(clause, Clause) else clause
-    written = {
-        name: both_systems(getattr(content, name), decimal_mark=decimal_mark)
-        for name in LIMIT_NAMES
-        if getattr(content, name) is not None
-    }
-    return capfirst(_limit_sentence(content, written))
-
-
-def limit_words_short(clause: Clause | ClauseContent, *, decimal_mark: DecimalMark = ".") -> str:
-    """The same as written and in one system, for a row of a card: "at least 19.00 mm"."""
-    content = content_of(clause) if isinstance(clause, Clause) else clause
-    written = {
-        name: format_quantity(getattr(content, name), decimal_mark=decimal_mark)
-        for name in LIMIT_NAMES
-        if getattr(content, name) is not None
-    }
-    return _limit_sentence(content, written)
-
-
-_LIMIT_SENTENCES = {
-    Comparator.AT_LEAST: gettext_lazy("at least %(lower)s"),
-    Comparator.AT_MOST: gettext_lazy("at most %(upper)s"),
-    Comparator.BETWEEN: gettext_lazy("between %(lower)s and %(upper)s"),
-    Comparator.EQUAL_WITHIN: gettext_lazy("%(nominal)s, give or take %(tolerance)s"),
-}
-
-
-def _limit_sentence(content: ClauseContent, written: dict[str, str]) -> str:
-    comma = gettext(", ")
-    comparator = content.comparator
-    given = {name: written.get(name, "?") for name in LIMIT_NAMES}
-    if comparator is Comparator.EQUAL_WITHIN and "tolerance" not in written:
-        words = gettext("exactly %(nominal)s") % given
-    elif comparator in _LIMIT_SENTENCES:
-        words = _LIMIT_SENTENCES[comparator] % given
-    elif comparator is Comparator.ONE_OF:
-        only_one = len(content.choices) == 1
-        listed = ("; " if any("," in choice for choice in content.choices) else comma).join(content.choices)
-        words = listed if only_one else gettext("one of: %(choices)s") % {"choices": listed}
-    elif comparator is Comparator.YES_NO:
-        words = gettext("yes") if content.expected_answer else gettext("no")
-    elif comparator is Comparator.JUDGE_DECIDES:
-        words = gettext("judge decides")
-        if written:
-            words = gettext("judge decides; written: %(limits)s") % {"limits": comma.join(written.values())}
-    else:
-        words = comma.join(written.values())
-    return str(words)
+# What keeps a sheet from publication.
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,8 +250,8 @@ class ClauseProblem:
 def problems_of(contents: Sequence[ClauseContent]) -> list[list[ClauseProblem]]:
     """What is wrong with the clauses of a sheet, for each in turn. No query."""
     found: list[list[ClauseProblem]] = [[] for _ in contents]
-    for problem in engine.find_problems([engine_clause(content) for content in contents]):
-        message = gettext(engine.PROBLEMS[problem.code]) % problem.params
+    for problem in lint.find_problems([engine_clause(content) for content in contents]):
+        message = gettext(lint.PROBLEMS[problem.code]) % problem.params
         found[problem.index].append(ClauseProblem(problem.code.value, message, problem.blocking))
     return found
 
@@ -246,6 +265,8 @@ class ClauseLine:
     gauge: Gauge | None
     phases: str
     readings: str
+    judge: str = ""
+    origin: RuleSheet | None = None  # the general sheet that an inherited clause comes from
     problems: list[ClauseProblem] = field(default_factory=list)
     rulings: list[ClauseRuling] = field(default_factory=list)
 
@@ -260,9 +281,13 @@ def clause_lines(
     decimal_mark: DecimalMark = ".",
     with_problems: bool = False,
     with_rulings: bool = False,
+    clauses: list[Clause] | None = None,
 ) -> list[ClauseLine]:
-    """The clauses of a revision ready to be shown. One query, and one for the rulings."""
-    clauses = clauses_of(revision)
+    """The clauses of a revision ready to be shown. Those of `clauses_of`, and one query for the rulings.
+
+    clauses: others instead, loaded as `clauses_of` loads them.
+    """
+    clauses = clauses_of(revision) if clauses is None else clauses
     problems = problems_of([content_of(clause) for clause in clauses]) if with_problems else [[] for _ in clauses]
     rulings = rulings_of(revision.rule_sheet) if with_rulings else {}
     return [
@@ -271,31 +296,14 @@ def clause_lines(
             limit=limit_words(clause, decimal_mark=decimal_mark),
             gauge=gauge_for(clause) if clause.comparator else None,
             phases=phase_words(clause.phases) if clause.comparator else "",
-            readings=readings_words(clause.readings_wanted),
+            readings=readings_words(clause.readings_wanted, clause.counts),
+            judge=clause.judge,
+            origin=clause.inherited_from.revision.rule_sheet if clause.inherited_from else None,
             problems=wrong,
             rulings=rulings.get(clause.lasting_id, []),
         )
         for clause, wrong in zip(clauses, problems, strict=True)
     ]
-
-
-PHASE_WORDS = {
-    "before": gettext_lazy("before the race"),
-    "impound": gettext_lazy("in impound"),
-    "during": gettext_lazy("during the race"),
-    "after": gettext_lazy("after the race"),
-}
-
-
-def phase_words(phases: Iterable[str]) -> str:
-    """When a clause is checked: "Before the race, after the race"; before the race when nothing is said."""
-    named = set(phases) or {BEFORE}
-    return capfirst(gettext(", ").join(str(words) for phase, words in PHASE_WORDS.items() if phase in named))
-
-
-def readings_words(count: int) -> str:
-    """How many readings are taken; "" for one."""
-    return ngettext("%(count)s reading", "%(count)s readings", count) % {"count": count} if count > 1 else ""
 
 
 # Cautions that go with measuring, by the kind or the code of what is measured.
@@ -335,9 +343,21 @@ def cautions_for(clauses: Iterable[Clause]) -> list[str]:
 
 # The clauses of a revision.
 
+CLAUSE_PARTS = (
+    "characteristic__default_gauge",
+    "gauge",
+    "other",
+    "choice_list__keyed_by",
+    "list_revision",
+    "inherited_from__revision__rule_sheet",
+)
+
 
 def clauses_of(revision: RuleSheetRevision) -> list[Clause]:
-    """The clauses in the sheet's order, with all that the functions above read. One query."""
+    """The clauses in the sheet's order, with all that the functions above read. One query, and one for pinned lists.
+
+    Those of a published class sheet are all that hold: inherited ones are among them.
+    """
     clauses = list(_loaded_clauses(revision).order_by("position", "id"))
     for clause in clauses:
         clause.revision = revision
@@ -345,11 +365,11 @@ def clauses_of(revision: RuleSheetRevision) -> list[Clause]:
 
 
 def _loaded_clauses(revision: RuleSheetRevision) -> QuerySet[Clause]:
-    return revision.clauses.select_related("characteristic__default_gauge", "gauge")
+    return revision.clauses.select_related(*CLAUSE_PARTS).prefetch_related(ENTRIES)
 
 
 def _is_checked(clause: Clause, phase: str) -> bool:
-    return bool(clause.comparator) and phase in (clause.phases or [BEFORE])
+    return bool(clause.comparator) and not clause.is_struck and phase in (clause.phases or [BEFORE])
 
 
 def checked_clause(revision: RuleSheetRevision, phase: str, pk: int) -> Clause | None:
@@ -375,9 +395,13 @@ def checked_clauses(revision: RuleSheetRevision, phase: str) -> list[Clause]:
 
 
 def rulings_of(rule_sheet: RuleSheet) -> dict[uuid.UUID, list[ClauseRuling]]:
-    """The published rulings of a sheet by the lasting id of their clause, the oldest first. One query."""
+    """The published rulings of a sheet and of the one it builds on, by their clause's lasting id, the oldest first.
+
+    One query.
+    """
     found: dict[uuid.UUID, list[ClauseRuling]] = {}
-    for ruling in rule_sheet.rulings.select_related("judge"):
+    sheets = [rule_sheet.pk] + ([rule_sheet.parent_id] if rule_sheet.parent_id else [])
+    for ruling in ClauseRuling.objects.filter(rule_sheet__in=sheets).select_related("judge"):
         found.setdefault(ruling.clause_lasting_id, []).append(ruling)
     return found
 

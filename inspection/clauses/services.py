@@ -4,9 +4,10 @@ from django.db import models, transaction
 from django.utils import timezone
 
 from inspection.clauses.errors import PublishedIsFinal
-from inspection.clauses.selectors import LIMIT_NAMES, ClauseContent, content_of, plain_content, version_of
+from inspection.clauses.selectors import CLAUSE_PARTS
 from inspection.clubs.errors import ChangedMeanwhile
 from inspection.clubs.services import write_log
+from inspection.contents.selectors import LIMIT_NAMES, ClauseContent, content_of, plain_content, version_of
 from inspection.gauges.selectors import last_editor_of
 from inspection.models import Clause, RuleSheet, RuleSheetRevision, User
 from inspection.units import Quantity
@@ -51,7 +52,7 @@ def change_clause(*, clause: Clause, content: ClauseContent, version: str, by: U
     version: what `version_of` gave when the form was opened. Raises PublishedIsFinal and ChangedMeanwhile.
     """
     draft = open_draft(clause.revision)
-    stored = Clause.objects.select_related("characteristic", "gauge").get(pk=clause.pk, revision=draft)
+    stored = Clause.objects.select_related(*CLAUSE_PARTS).get(pk=clause.pk, revision=draft)
     club = draft.rule_sheet.club
     check_version(stored, version, draft=draft)
     was = plain_content(content_of(stored))
@@ -97,14 +98,20 @@ def save_clause(clause: Clause, content: ClauseContent) -> Clause:
     clause.comparator = content.comparator.value if content.comparator else ""
     for name in LIMIT_NAMES:
         setattr(clause, name, _text(getattr(content, name)))
+    clause.other, clause.factor, clause.offset = content.other, content.factor, _text(content.offset)
     clause.choices = list(content.choices)
+    clause.choice_list = content.choice_list
+    clause.parts = [plain_content(part) for part in content.parts]
+    clause.limit_rows = [plain_content(row) for row in content.rows]
+    clause.applies_when, clause.unless = dict(content.applies_when), dict(content.unless)
+    clause.tolerance_style, clause.allowance = content.tolerance_style, content.allowance
     clause.expected_answer = content.expected_answer
-    clause.judge_reason = content.judge_reason
+    clause.judge_reason, clause.judge = content.judge_reason, content.judge
     clause.decision_rule = content.decision_rule
-    clause.readings_wanted = content.readings_wanted
+    clause.readings_wanted, clause.counts = content.readings_wanted, content.counts
     clause.gauge = content.gauge
     clause.phases = list(content.phases)
-    clause.consequence = content.consequence
+    clause.consequence, clause.is_struck = content.consequence, content.is_struck
     clause.save()
     return clause
 

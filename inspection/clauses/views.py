@@ -10,16 +10,13 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from inspection.clauses.forms import ClauseForm
-from inspection.clauses.selectors import (
-    limit_words,
-    next_clause_number,
-    problems_of,
-    version_of,
-)
+from inspection.clauses.selectors import next_clause_number, problems_of
 from inspection.clauses.services import add_clause, change_clause, delete_clause, move_clause
 from inspection.clubs.access import club_page
 from inspection.clubs.errors import ChangedMeanwhile, Refused
+from inspection.contents.selectors import version_of
 from inspection.models import Clause, Club, RuleSheetRevision
+from inspection.wording.selectors import limit_words
 
 WRITE = "club.write_rules"
 

@@ -32,6 +32,15 @@ class Side(StrEnum):
     UPPER = "upper"
 
 
+class Statement(StrEnum):
+    """A zone with the side of the limit: the four statements of ILAC-G8:09/2019, 4.2.3."""
+
+    PASS = "pass"  # noqa: S105 - a statement of conformity
+    CONDITIONAL_PASS = "conditional_pass"  # noqa: S105 - another
+    CONDITIONAL_FAIL = "conditional_fail"
+    FAIL = "fail"
+
+
 class RuleStyle(StrEnum):
     SIMPLE_ACCEPTANCE = "simple_acceptance"
     BENEFIT_OF_DOUBT = "benefit_of_doubt"
@@ -172,6 +181,16 @@ class Assessment:
         """Does the reading satisfy the clause, by the rule?"""
         zone = self.zone
         return zone is _CONFORMING or (zone is _INDETERMINATE and self.rule.style is RuleStyle.BENEFIT_OF_DOUBT)
+
+    @property
+    def statement(self) -> Statement:
+        """Pass y <= T - w, conditional pass T - w < y <= T, conditional fail T < y <= T + w, fail y > T + w, for a
+        maximum T. Without guard band it is pass or fail."""
+        if self.zone is _CONFORMING:
+            return Statement.PASS
+        if self.zone is _NONCONFORMING:
+            return Statement.FAIL
+        return Statement.CONDITIONAL_FAIL if self.margin < 0 else Statement.CONDITIONAL_PASS
 
     @property
     def reasons(self) -> tuple[Reason, ...]:

@@ -1,53 +1,24 @@
-"""A clause of a rule sheet as the engine sees it, and what keeps a sheet from being published.
+"""A clause of a rule sheet as the engine sees it. What keeps a sheet from being published is in `lint`.
 
 A clause names a characteristic (a thing that can be measured, counted, chosen or answered), says where it is
 measured and how it compares. What a clause cannot decide by itself, a judge decides, and the sheet says so.
 """
 
-import unicodedata
-from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
 from typing import Final
 
-from inspection.conformity.assess import Limits
-from inspection.units import Kind, Quantity, Unit, format_quantity, from_base
+from inspection.conformity.assess import DecisionRule, Limits
+from inspection.conformity.conditions import Condition, normalize_choice
+from inspection.conformity.errors import RuleError
+from inspection.conformity.subjects import CharacteristicKind, PlausibleBand
+from inspection.conformity.uncertainty import GaugeSpec
+from inspection.units import Quantity, Unit, from_base
 
-
-class CharacteristicKind(StrEnum):
-    """What the value of a characteristic is: a quantity of a `units.Kind` (same words), or an answer."""
-
-    LENGTH = "length"
-    MASS = "mass"
-    ANGLE = "angle"
-    ROTATION_SPEED = "rotation_speed"
-    VOLTAGE = "voltage"
-    CURRENT = "current"
-    RESISTANCE = "resistance"
-    FORCE = "force"
-    MAGNETIC_PULL = "magnetic_pull"
-    TEMPERATURE = "temperature"
-    TIME = "time"
-    RATIO = "ratio"
-    COUNT = "count"
-    CHOICE = "choice"
-    YES_NO = "yes_no"
-    TEXT = "text"
-
-    @property
-    def quantity_kind(self) -> Kind | None:
-        """The kind of its quantity, or None for a choice, a yes or no, and a text."""
-        return None if self in _ANSWERS else Kind(self.value)
-
-    @property
-    def needs_measuring_point(self) -> bool:
-        """Does a reading depend on where it is taken? Not so for counts, ratios and answers."""
-        return self.quantity_kind not in {None, Kind.COUNT, Kind.RATIO}
-
-
-_ANSWERS: Final = frozenset({CharacteristicKind.CHOICE, CharacteristicKind.YES_NO, CharacteristicKind.TEXT})
+BEFORE: Final = "before"  # a clause that names no phase is checked before the race
 
 
 class Comparator(StrEnum):
@@ -57,39 +28,129 @@ class Comparator(StrEnum):
     EQUAL_WITHIN = "equal_within"  # a value and a tolerance to either side; a count may leave the tolerance out
     ONE_OF = "one_of"
     YES_NO = "yes_no"
+    ALL_OF = "all_of"
+    ANY_OF = "any_of"
+    AS_SUPPLIED = "as_supplied"  # the changes found are among those permitted
     JUDGE_DECIDES = "judge_decides"
+
+    @property
+    def is_numeric(self) -> bool:
+        return self in USES
+
+    @property
+    def is_group(self) -> bool:
+        return self in {Comparator.ALL_OF, Comparator.ANY_OF}
+
+    @property
+    def takes_a_list(self) -> bool:
+        return self in {Comparator.ONE_OF, Comparator.AS_SUPPLIED}
 
 
 # Which of the quantities of a clause each comparator reads; the others must stay empty.
-_USES: Final[Mapping[Comparator, tuple[str, ...]]] = {
+USES: Final[Mapping[Comparator, tuple[str, ...]]] = {
     Comparator.AT_LEAST: ("lower",),
     Comparator.AT_MOST: ("upper",),
     Comparator.BETWEEN: ("lower", "upper"),
     Comparator.EQUAL_WITHIN: ("nominal", "tolerance"),
 }
-_LIMIT_NAMES: Final = ("lower", "upper", "nominal", "tolerance")
+# The limit that a comparison with another characteristic, or a keyed list of sizes, stands for.
+STANDS_FOR: Final[Mapping[Comparator, str]] = {
+    Comparator.AT_LEAST: "lower",
+    Comparator.AT_MOST: "upper",
+    Comparator.EQUAL_WITHIN: "nominal",
+}
+LIMIT_NAMES: Final = ("lower", "upper", "nominal", "tolerance")
+
+
+class Counts(StrEnum):
+    """What counts of several readings."""
+
+    EACH = "each"  # every one must comply; the worst is shown
+    MEAN = "mean"
+
+
+class ToleranceStyle(StrEnum):
+    NONE = "none"
+    WHOLE_SHEET = "whole_sheet"
+    IN_RULE = "in_rule"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PlausibleBand:
-    """The range that a reading of a characteristic can sensibly lie in, both ends included."""
+class Reference:
+    """Another characteristic that the subject is compared with: factor * other + offset."""
 
-    lower: Quantity
-    upper: Quantity
+    code: str
+    factor: Fraction = Fraction(1)
+    offset: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Allowance:
+    """A tolerance printed in a clause: a share of the limit (1/10 for "10 %"), or a quantity. One of the two."""
+
+    share: Fraction | None = None
+    quantity: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ListEntry:
+    """One thing on a list. key: the value of the list's key for which it holds; dates: both ends included."""
+
+    value: str
+    key: str = ""
+    allowed_from: dt.date | None = None
+    allowed_until: dt.date | None = None
+    note: str = ""
+
+    @property
+    def is_dated(self) -> bool:
+        return self.allowed_from is not None or self.allowed_until is not None
+
+    def is_for(self, key: str) -> bool:
+        """Does it hold where the list's key has this value? One without key always does."""
+        return not self.key.strip() or normalize_choice(self.key) == normalize_choice(key)
+
+    def names(self, text: str) -> bool:
+        """Is it what is named? An empty entry names nothing."""
+        return bool(text.strip()) and normalize_choice(self.value) == normalize_choice(text)
+
+    def is_allowed_on(self, date: dt.date) -> bool:
+        return (self.allowed_from or date) <= date <= (self.allowed_until or date)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitRow:
+    """Limits or choices that hold under a condition. What a row leaves out is the clause's own."""
+
+    when: Condition
+    lower: Quantity | None = None
+    upper: Quantity | None = None
+    nominal: Quantity | None = None
+    tolerance: Quantity | None = None
+    choices: tuple[str, ...] | None = None
+
+    @property
+    def written_limits(self) -> dict[str, Quantity]:
+        return _written(self)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Clause:
-    """One clause. Any part may be missing: `find_problems` says what a published clause needs.
+    """One clause. Any part may be missing: `lint.find_problems` says what a published clause needs.
 
-    number: as printed, such as "4.2". lower, upper: limits as written. nominal, tolerance: of `equal_within`.
-    choices: of `one_of`. expected_answer: of `yes_no`. judge_reason: why a clause with a limit is left to a
-    judge. unit: the unit a reading is typed in when none is given.
+    number: as printed, such as "4.2"; a part of a group has its clause's and its own, "4.2/1". characteristic: its
+    name, for people; code: what it goes by in the register. lower, upper: limits as written. nominal, tolerance:
+    of `equal_within`. reference: instead of the limit. choices, entries: of a list; list_key: the code of the
+    characteristic that picks the entries. expected_answer: of `yes_no`. rows: the first whose condition holds gives
+    the limits. judge: who decides; judge_reason: why a clause with a limit is left to a judge. decision: None for the
+    sheet's. unit: the unit a reading is typed in when none is given. gauge: the one named, for the linter.
+    faults: what of it could not be read.
     """
 
     number: str
     text: str
     characteristic: str = ""
+    code: str = ""
     kind: CharacteristicKind | None = None
     measuring_point: str = ""
     comparator: Comparator | None = None
@@ -97,49 +158,90 @@ class Clause:
     upper: Quantity | None = None
     nominal: Quantity | None = None
     tolerance: Quantity | None = None
+    reference: Reference | None = None
+    tolerance_style: ToleranceStyle | None = None
+    allowance: Allowance | None = None
     choices: tuple[str, ...] = ()
+    entries: tuple[ListEntry, ...] = ()
+    list_key: str = ""
     expected_answer: bool | None = None
+    parts: tuple["Clause", ...] = ()
+    rows: tuple[LimitRow, ...] = ()
+    applies_when: Condition | None = None
+    unless: Condition | None = None
+    counts: Counts = Counts.EACH
+    readings_wanted: int = 1
+    judge: str = ""
     judge_reason: str = ""
+    decision: DecisionRule | None = None
+    phases: tuple[str, ...] = ()
     unit: Unit | None = None
     plausible: PlausibleBand | None = None
+    gauge: GaugeSpec | None = None
+    is_struck: bool = False
+    faults: tuple[RuleError, ...] = field(default=(), compare=False)
+    _limits: tuple[Limits | None] | None = field(default=None, init=False, compare=False, repr=False)
 
     @property
     def written_limits(self) -> dict[str, Quantity]:
         """The quantities that are filled in, by the name of their field."""
-        named = ((name, getattr(self, name)) for name in _LIMIT_NAMES)
-        return {name: quantity for name, quantity in named if quantity is not None}
+        return _written(self)
 
     @property
     def is_checked(self) -> bool:
         """Is there anything to find out? A clause without comparator only informs."""
         return self.comparator is not None
 
+    def is_checked_at(self, phase: str) -> bool:
+        """Is it looked at in a phase? One that names no phase, before the race."""
+        return self.is_checked and phase in (self.phases or (BEFORE,))
+
+    @property
+    def allowed(self) -> tuple[ListEntry, ...]:
+        """Everything on its list: what is written in the clause, and the entries of a shared list."""
+        return (*(ListEntry(value=choice) for choice in self.choices), *self.entries)
+
     @property
     def limits(self) -> Limits | None:
-        """Exact limits by the comparator, or None when it has none that can be compared with a reading.
+        """Exact limits as written in the clause, or None when it has none that can be compared with a reading.
 
-        A clause without problems and with a numeric comparator always has limits.
+        A clause without problems and with a numeric comparator always has limits, unless they come from elsewhere
+        (`reference`, `rows`, a keyed list).
         """
-        quantities = self.written_limits
-        needed = _USES.get(self.comparator, ()) if self.comparator else ()
-        if not needed or _misfits(self) or any(name not in quantities for name in _required(self)):
-            return None
-        if self.comparator is Comparator.EQUAL_WITHIN:
-            return _limits_within(quantities["nominal"], quantities.get("tolerance"))
-        lower, upper = (quantities.get(name) if name in needed else None for name in ("lower", "upper"))
-        if lower is not None and upper is not None and lower.base > upper.base:
-            return None
-        return Limits(
-            kind=(lower or upper or quantities[needed[0]]).kind,
-            lower=None if lower is None else lower.base,
-            upper=None if upper is None else upper.base,
-            lower_written=lower,
-            upper_written=upper,
-        )
+        if self._limits is None:  # once a clause, not once a car
+            object.__setattr__(self, "_limits", (make_written_limits(self, self.written_limits),))
+        return self._limits[0] if self._limits else None
+
+
+def _written(row: Clause | LimitRow) -> dict[str, Quantity]:
+    named = ((name, getattr(row, name)) for name in LIMIT_NAMES)
+    return {name: quantity for name, quantity in named if quantity is not None}
+
+
+def make_written_limits(clause: Clause, quantities: Mapping[str, Quantity]) -> Limits | None:
+    """Exact limits by the clause's comparator from quantities by their names, or None if they do not make any."""
+    kind = clause.kind.quantity_kind if clause.kind else None
+    needed = USES.get(clause.comparator, ()) if clause.comparator else ()
+    if not needed or any(name not in quantities for name in required(clause)):
+        return None
+    if any(quantity.kind is not kind for quantity in quantities.values()):
+        return None
+    if clause.comparator is Comparator.EQUAL_WITHIN:
+        return _limits_within(quantities["nominal"], quantities.get("tolerance"))
+    lower, upper = (quantities.get(name) if name in needed else None for name in ("lower", "upper"))
+    if lower is not None and upper is not None and lower.base > upper.base:
+        return None
+    return Limits(
+        kind=(lower or upper or quantities[needed[0]]).kind,
+        lower=None if lower is None else lower.base,
+        upper=None if upper is None else upper.base,
+        lower_written=lower,
+        upper_written=upper,
+    )
 
 
 def _limits_within(nominal: Quantity, tolerance: Quantity | None) -> Limits | None:
-    width = Fraction(0) if tolerance is None else tolerance.magnitude * tolerance.unit.factor
+    width = Fraction(0) if tolerance is None else size_of(tolerance)
     if width < 0:
         return None
     lower, upper = nominal.base - width, nominal.base + width
@@ -152,286 +254,13 @@ def _limits_within(nominal: Quantity, tolerance: Quantity | None) -> Limits | No
     )
 
 
-def _required(clause: Clause) -> tuple[str, ...]:
+def size_of(difference: Quantity) -> Fraction:
+    """A tolerance or an offset in the base unit: a difference, so the zero of a temperature scale does not count."""
+    return difference.magnitude * difference.unit.factor
+
+
+def required(clause: Clause) -> tuple[str, ...]:
     """The quantities that the comparator cannot do without."""
     if clause.comparator is Comparator.EQUAL_WITHIN and clause.kind is CharacteristicKind.COUNT:
         return ("nominal",)
-    return _USES.get(clause.comparator, ()) if clause.comparator else ()
-
-
-def _misfits(clause: Clause) -> list[Quantity]:
-    """The quantities whose unit is not of the clause's kind."""
-    kind = clause.kind.quantity_kind if clause.kind else None
-    return [quantity for quantity in clause.written_limits.values() if quantity.kind is not kind]
-
-
-def normalize_choice(text: str) -> str:
-    """A choice as it is compared: without regard to case, width of letters and runs of blanks."""
-    return " ".join(unicodedata.normalize("NFKC", text).casefold().split())
-
-
-class ProblemCode(StrEnum):
-    """Stable codes of what is wrong with a clause; the message of each is in `PROBLEMS`."""
-
-    NUMBER_MISSING = "number_missing"
-    DUPLICATE_NUMBER = "duplicate_number"
-    TEXT_MISSING = "text_missing"
-    COMPARATOR_MISSING = "comparator_missing"
-    CHARACTERISTIC_MISSING = "characteristic_missing"
-    KIND_DOES_NOT_FIT = "kind_does_not_fit"
-    MEASURING_POINT_MISSING = "measuring_point_missing"
-    LIMIT_MISSING = "limit_missing"
-    LIMIT_NOT_USED = "limit_not_used"
-    UNIT_OF_WRONG_KIND = "unit_of_wrong_kind"
-    LOWER_ABOVE_UPPER = "lower_above_upper"
-    TOLERANCE_NEGATIVE = "tolerance_negative"
-    TOLERANCE_ZERO = "tolerance_zero"
-    CHOICES_MISSING = "choices_missing"
-    DUPLICATE_CHOICE = "duplicate_choice"
-    ANSWER_MISSING = "answer_missing"
-    REASON_MISSING = "reason_missing"
-    NOTHING_TO_CHECK = "nothing_to_check"
-    PLAUSIBLE_BAND_REVERSED = "plausible_band_reversed"
-    LIMIT_NOT_PLAUSIBLE = "limit_not_plausible"
-
-
-PROBLEMS: Final[Mapping[ProblemCode, str]] = {
-    ProblemCode.NUMBER_MISSING: "The clause needs a number.",
-    ProblemCode.DUPLICATE_NUMBER: "Number %(number)s is given to %(count)s clauses.",
-    ProblemCode.TEXT_MISSING: "The clause needs a text.",
-    ProblemCode.COMPARATOR_MISSING: (
-        "The limit %(limit)s needs a comparator: at least, at most, between, or equal within a tolerance. "
-        "Without one a judge must decide, and the clause must say why."
-    ),
-    ProblemCode.CHARACTERISTIC_MISSING: "Say what is measured, counted, chosen or answered.",
-    ProblemCode.KIND_DOES_NOT_FIT: "“%(comparator)s” cannot be used with a %(kind)s.",
-    ProblemCode.MEASURING_POINT_MISSING: (
-        "Say where %(characteristic)s is measured. Otherwise a judge must decide, and the clause must say why."
-    ),
-    ProblemCode.LIMIT_MISSING: "“%(comparator)s” needs a %(limit)s.",
-    ProblemCode.LIMIT_NOT_USED: "“%(comparator)s” does not use the %(limit)s: remove it or change the comparator.",
-    ProblemCode.UNIT_OF_WRONG_KIND: "%(limit)s is a %(found)s, but %(characteristic)s is a %(wanted)s.",
-    ProblemCode.LOWER_ABOVE_UPPER: "The lower limit %(lower)s is above the upper limit %(upper)s.",
-    ProblemCode.TOLERANCE_NEGATIVE: "A tolerance cannot be below 0.",
-    ProblemCode.TOLERANCE_ZERO: "With a tolerance of 0 hardly any reading can pass.",
-    ProblemCode.CHOICES_MISSING: "The list of what is allowed is empty.",
-    ProblemCode.DUPLICATE_CHOICE: "“%(choice)s” is in the list twice.",
-    ProblemCode.ANSWER_MISSING: "Say whether yes or no is the answer that passes.",
-    ProblemCode.REASON_MISSING: "The clause has a limit, so say why a judge decides it.",
-    ProblemCode.NOTHING_TO_CHECK: "The clause names a characteristic but checks nothing.",
-    ProblemCode.PLAUSIBLE_BAND_REVERSED: "The plausible band %(lower)s to %(upper)s is the wrong way round.",
-    ProblemCode.LIMIT_NOT_PLAUSIBLE: "The limit %(limit)s lies outside the plausible band.",
-}
-
-_WARNINGS: Final = frozenset(
-    {
-        ProblemCode.TOLERANCE_ZERO,
-        ProblemCode.DUPLICATE_CHOICE,
-        ProblemCode.NOTHING_TO_CHECK,
-        ProblemCode.LIMIT_NOT_PLAUSIBLE,
-    }
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Problem:
-    """One thing wrong with one clause. message: English; `PROBLEMS[code]` with `params` translates it.
-
-    blocking: the sheet cannot be published with it. index: place of the clause in the sheet, from 0.
-    """
-
-    code: ProblemCode
-    clause_number: str
-    message: str
-    blocking: bool
-    index: int
-    params: Mapping[str, str] = field(default_factory=dict, compare=False)
-
-
-def find_problems(clauses: Sequence[Clause]) -> list[Problem]:
-    """Everything wrong with the clauses of one sheet, in their order. An empty list: ready to publish.
-
-    A sheet may be published when no problem is blocking. A clause with a limit that has no comparator or no
-    measuring point blocks, unless its comparator is `judge_decides` and it says why.
-    """
-    counts = Counter(clause.number.strip() for clause in clauses)
-    problems: list[Problem] = []
-    for index, clause in enumerate(clauses):
-        found = [*_numbering(clause, counts), *_wording(clause)]
-        problems += [
-            Problem(
-                code=code,
-                clause_number=clause.number,
-                message=PROBLEMS[code] % params,
-                blocking=code not in _WARNINGS,
-                index=index,
-                params=params,
-            )
-            for code, params in found
-        ]
-    return problems
-
-
-_Found = Iterator[tuple[ProblemCode, dict[str, str]]]
-
-
-def _numbering(clause: Clause, counts: Mapping[str, int]) -> _Found:
-    number = clause.number.strip()
-    if not number:
-        yield ProblemCode.NUMBER_MISSING, {}
-    elif counts[number] > 1:
-        yield ProblemCode.DUPLICATE_NUMBER, {"number": number, "count": str(counts[number])}
-
-
-def _wording(clause: Clause) -> _Found:
-    if not clause.text.strip():
-        yield ProblemCode.TEXT_MISSING, {}
-    yield from _units_fit(clause)
-    match clause.comparator:
-        case None:
-            yield from _without_comparator(clause)
-        case Comparator.JUDGE_DECIDES:
-            if clause.written_limits and not clause.judge_reason.strip():
-                yield ProblemCode.REASON_MISSING, {}
-        case Comparator.ONE_OF:
-            yield from _one_of(clause)
-        case Comparator.YES_NO:
-            yield from _yes_no(clause)
-        case _:
-            yield from _numeric(clause, clause.comparator)
-
-
-def _without_comparator(clause: Clause) -> _Found:
-    limits = clause.written_limits
-    if limits:
-        yield ProblemCode.COMPARATOR_MISSING, {"limit": " / ".join(map(format_quantity, limits.values()))}
-    elif clause.characteristic.strip() or clause.kind:
-        yield ProblemCode.NOTHING_TO_CHECK, {}
-
-
-def _subject(clause: Clause, comparator: Comparator, *, fits: bool) -> _Found:
-    """The characteristic is named, and its kind goes with the comparator."""
-    if not clause.characteristic.strip() or clause.kind is None:
-        yield ProblemCode.CHARACTERISTIC_MISSING, {}
-    elif not fits:
-        yield (
-            ProblemCode.KIND_DOES_NOT_FIT,
-            {"comparator": _words(comparator), "kind": _words(clause.kind)},
-        )
-
-
-def _one_of(clause: Clause) -> _Found:
-    # A list of bare numbers (tooth counts) is a list of counts; it is compared as text.
-    fits = clause.kind in {CharacteristicKind.CHOICE, CharacteristicKind.TEXT, CharacteristicKind.COUNT}
-    yield from _subject(clause, Comparator.ONE_OF, fits=fits)
-    yield from _unused_limits(clause, Comparator.ONE_OF)
-    normalized = Counter(normalize_choice(choice) for choice in clause.choices)
-    if not any(normalized):
-        yield ProblemCode.CHOICES_MISSING, {}
-    for choice, count in normalized.items():
-        if choice and count > 1:
-            yield ProblemCode.DUPLICATE_CHOICE, {"choice": choice}
-
-
-def _yes_no(clause: Clause) -> _Found:
-    yield from _subject(clause, Comparator.YES_NO, fits=clause.kind is CharacteristicKind.YES_NO)
-    yield from _unused_limits(clause, Comparator.YES_NO)
-    if clause.expected_answer is None:
-        yield ProblemCode.ANSWER_MISSING, {}
-
-
-def _numeric(clause: Clause, comparator: Comparator) -> _Found:
-    is_quantity = clause.kind is not None and clause.kind.quantity_kind is not None
-    yield from _subject(clause, comparator, fits=is_quantity)
-    if clause.kind and clause.kind.needs_measuring_point and not clause.measuring_point.strip():
-        yield (
-            ProblemCode.MEASURING_POINT_MISSING,
-            {"characteristic": clause.characteristic.strip() or _words(clause.kind)},
-        )
-    for name in _required(clause):
-        if name not in clause.written_limits:
-            yield (
-                ProblemCode.LIMIT_MISSING,
-                {"comparator": _words(comparator), "limit": _LIMIT_WORDS[name]},
-            )
-    yield from _unused_limits(clause, comparator)
-    yield from _order(clause, comparator)
-    yield from _plausible(clause)
-
-
-def _unused_limits(clause: Clause, comparator: Comparator) -> _Found:
-    for name in clause.written_limits:
-        if name not in _USES.get(comparator, ()):
-            yield (
-                ProblemCode.LIMIT_NOT_USED,
-                {"comparator": _words(comparator), "limit": _LIMIT_WORDS[name]},
-            )
-
-
-def _units_fit(clause: Clause) -> _Found:
-    kind = clause.kind.quantity_kind if clause.kind else None
-    if clause.kind is None or kind is None:
-        return
-    quantities = [(format_quantity(quantity), quantity.kind) for quantity in clause.written_limits.values()]
-    if clause.unit is not None:
-        quantities.append((f"“{clause.unit}”", clause.unit.kind))
-    if clause.plausible is not None:
-        ends = (clause.plausible.lower, clause.plausible.upper)
-        quantities += [(format_quantity(end), end.kind) for end in ends]
-    for written, found in quantities:
-        if found is not kind:
-            yield (
-                ProblemCode.UNIT_OF_WRONG_KIND,
-                {
-                    "limit": written,
-                    "found": _words(found),
-                    "characteristic": clause.characteristic.strip() or "it",
-                    "wanted": _words(kind),
-                },
-            )
-
-
-def _order(clause: Clause, comparator: Comparator) -> _Found:
-    if _misfits(clause):
-        return
-    lower, upper, tolerance = clause.lower, clause.upper, clause.tolerance
-    if comparator is Comparator.BETWEEN and lower and upper and lower.base > upper.base:
-        yield (
-            ProblemCode.LOWER_ABOVE_UPPER,
-            {"lower": format_quantity(lower), "upper": format_quantity(upper)},
-        )
-    if comparator is Comparator.EQUAL_WITHIN and tolerance is not None:
-        if tolerance.magnitude < 0:
-            yield ProblemCode.TOLERANCE_NEGATIVE, {}
-        elif tolerance.magnitude == 0 and clause.kind is not CharacteristicKind.COUNT:
-            yield ProblemCode.TOLERANCE_ZERO, {}
-
-
-def _plausible(clause: Clause) -> _Found:
-    band = clause.plausible
-    if band is None or band.lower.kind is not band.upper.kind:
-        return
-    if band.lower.base > band.upper.base:
-        yield (
-            ProblemCode.PLAUSIBLE_BAND_REVERSED,
-            {"lower": format_quantity(band.lower), "upper": format_quantity(band.upper)},
-        )
-        return
-    for name in ("lower", "upper", "nominal"):
-        written = clause.written_limits.get(name)
-        if written is None or written.kind is not band.lower.kind:
-            continue
-        if not band.lower.base <= written.base <= band.upper.base:
-            yield ProblemCode.LIMIT_NOT_PLAUSIBLE, {"limit": format_quantity(written)}
-
-
-_LIMIT_WORDS: Final[Mapping[str, str]] = {
-    "lower": "lower limit",
-    "upper": "upper limit",
-    "nominal": "value",
-    "tolerance": "tolerance",
-}
-
-
-def _words(name: StrEnum) -> str:
-    return name.value.replace("_", " ")
+    return USES.get(clause.comparator, ()) if clause.comparator else ()

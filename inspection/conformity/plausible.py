@@ -5,8 +5,8 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import Final
 
-from inspection.conformity.clauses import PlausibleBand
 from inspection.conformity.errors import ConformityCode, ConformityError
+from inspection.conformity.subjects import PlausibleBand
 from inspection.units import Quantity, accepted_units, make_quantity
 
 

@@ -1,4 +1,4 @@
-"""What people are told: Pass, Fail, Too close (measure again), Not checked, Judge decides."""
+"""What people are told: Pass, Fail, Too close (measure again), Not checked, Judge decides, Does not apply."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -12,7 +12,8 @@ from inspection.conformity.assess import (
     Zone,
     assess,
 )
-from inspection.conformity.clauses import Clause, Comparator, normalize_choice
+from inspection.conformity.clauses import Clause, Comparator
+from inspection.conformity.conditions import normalize_choice
 from inspection.conformity.errors import ConformityCode, ConformityError
 
 
@@ -22,6 +23,7 @@ class Outcome(StrEnum):
     TOO_CLOSE = "too_close"  # only where a guard band leaves the zone indeterminate
     NOT_CHECKED = "not_checked"
     JUDGE_DECIDES = "judge_decides"
+    NOT_APPLICABLE = "not_applicable"  # by the clause's own conditions
 
 
 @dataclass(frozen=True, slots=True)

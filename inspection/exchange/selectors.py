@@ -1,16 +1,23 @@
 """Rule sheets that come in whole: the starters that ship, and what a file says once it has been read."""
 
 import uuid
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 from django.utils.translation import gettext_lazy
 
-from inspection.clauses.selectors import ClauseContent
-from inspection.models import Characteristic, RuleSheetRevision
+from inspection.choicelists.selectors import EntryContent
+from inspection.contents.selectors import ClauseContent
+from inspection.models import Characteristic, ChoiceList, RuleSheetRevision
 
 DATA = Path(__file__).parent / "data"
+# What of a revision says how it decides; the names of its fields.
+SETTINGS = (
+    *("decision_rule", "guard_factor", "tolerance_style", "sheet_tolerances", "allows_overdue_gauges", "is_closed"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +57,15 @@ def schema_text() -> str:
     return (DATA / "rule-sheet.schema.json").read_text(encoding="utf-8")
 
 
+@dataclass(frozen=True, slots=True)
+class NewList:
+    """A shared list that the club lacks, not saved yet; the clauses refer to it."""
+
+    choice_list: ChoiceList
+    keyed_by: Characteristic | None
+    entries: tuple[EntryContent, ...]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetContent:
     """A whole sheet as a starter or a file brings it. clauses: lasting id, or None for a new one, and content.
@@ -64,4 +80,14 @@ class SheetContent:
     scale: str = ""
     opening_words: str = ""
     decision_rule: str = RuleSheetRevision.Decision.SIMPLE_ACCEPTANCE
+    guard_factor: Decimal = Decimal("1.65")
+    tolerance_style: str = RuleSheetRevision.ToleranceStyle.NONE
+    sheet_tolerances: Mapping[str, str] = field(default_factory=dict)
+    allows_overdue_gauges: bool = True
     is_closed: bool = False
+    new_lists: tuple[NewList, ...] = ()
+
+    @property
+    def settings(self) -> dict[str, Any]:
+        """How the sheet decides, by the names of the revision's fields."""
+        return {name: getattr(self, name) for name in SETTINGS} | {"sheet_tolerances": dict(self.sheet_tolerances)}

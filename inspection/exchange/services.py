@@ -5,6 +5,7 @@ from typing import Any
 
 from django.db import transaction
 
+from inspection.choicelists.services import save_new_list
 from inspection.clauses.services import save_clause
 from inspection.clubs.services import hold_club, write_log
 from inspection.exchange.errors import SheetNameTaken
@@ -31,8 +32,8 @@ def create_from_content(
 ) -> RuleSheetRevision:
     """A new sheet with a draft that says what a starter or a file says; all of it or nothing.
 
-    Characteristics that the club lacks are made. racing_class: else the class that the content names, made if need
-    be. Raises SheetNameTaken.
+    Characteristics and lists that the club lacks are made. racing_class: else the class that the content names, made
+    if need be. Raises SheetNameTaken.
     """
     if racing_class is None:
         racing_class = class_named(club=club, name=content.racing_class, scale=content.scale)
@@ -43,12 +44,14 @@ def create_from_content(
         by=by,
         action="brought in rule sheet",
         preamble=content.opening_words,
-        decision_rule=content.decision_rule,
-        is_closed=content.is_closed,
+        **content.settings,
     )
     for characteristic in content.new_characteristics:
         characteristic.club = club
         characteristic.save()
+    for new in content.new_lists:
+        new.choice_list.club, new.choice_list.keyed_by = club, new.keyed_by
+        save_new_list(choice_list=new.choice_list, entries=new.entries, by=by)
     for position, (lasting_id, clause) in enumerate(content.clauses, start=1):
         save_clause(Clause(revision=revision, lasting_id=lasting_id or uuid.uuid4(), position=position), clause)
     return revision

@@ -9,13 +9,14 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from inspection.clauses.selectors import limit_words, problems_of
+from inspection.clauses.selectors import problems_of
 from inspection.clubs.access import club_page
 from inspection.clubs.errors import Refused
 from inspection.exchange.forms import SheetConfirmForm, SheetFileForm
 from inspection.exchange.selectors import SheetContent, schema_text
 from inspection.exchange.services import create_from_content
 from inspection.models import Club
+from inspection.wording.selectors import limit_words
 
 
 def _page(request: HttpRequest, name: str, context: dict[str, Any], status: int = 200) -> HttpResponse:

@@ -8,7 +8,7 @@ import datetime as dt
 import hashlib
 import json
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache, lru_cache
 from pathlib import Path
@@ -201,24 +201,23 @@ def can_measure(gauge: Gauge, kind: Kind) -> bool:
 
 
 def gauge_spec(gauge: Gauge, *, kind: Kind | None = None) -> GaugeSpec | None:
-    """The gauge as the engine reads it, for readings of a kind (by default its own).
+    """The gauge as the engine reads it, with what studies have found, for readings of a kind (by default its own).
 
     None when it only goes or does not go, when resolution or error is not stated, and for another kind.
     """
     own = _gauge_kind(gauge)
     if own is None or gauge.kind != Gauge.Kind.READING or (kind is not None and not can_measure(gauge, kind)):
         return None
-    resolution, error = (read_stored(text, own, gauge.unit) for text in (gauge.resolution, gauge.max_permissible_error))
-    if resolution is None or error is None:
+    names = ("resolution", "max_permissible_error", "repeatability", "bias", "reproducibility")
+    known = {name: read_stored(getattr(gauge, name), own, gauge.unit) for name in names}
+    if known["resolution"] is None or known["max_permissible_error"] is None:
         return None
     try:
-        spec = describe_gauge(resolution=resolution, max_permissible_error=error)
+        spec = describe_gauge(**known)
     except ConformityError:
         return None
     # Mass and magnetic pull have the same base unit, so the figures stand as they are.
-    return GaugeSpec(
-        kind=kind or spec.kind, resolution=spec.resolution, max_permissible_error=spec.max_permissible_error
-    )
+    return replace(spec, kind=kind or spec.kind)
 
 
 def _gauge_kind(gauge: Gauge) -> Kind | None:

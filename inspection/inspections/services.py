@@ -12,7 +12,7 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from inspection.clauses.selectors import checked_clause, checked_clauses, limit_words
+from inspection.clauses.selectors import checked_clause, checked_clauses
 from inspection.clubs.services import write_log
 from inspection.inspections.errors import (
     BuildChanged,
@@ -39,6 +39,7 @@ from inspection.models import (
 )
 from inspection.readings.errors import ReasonMissing
 from inspection.readings.selectors import Understood, understand
+from inspection.wording.selectors import limit_words
 
 IMPOUND = ("seal_number", "impounded_at", "impounded_by")
 

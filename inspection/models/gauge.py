@@ -24,6 +24,7 @@ class Gauge(ClubOwned):
     max_permissible_error = models.CharField(_("largest error its maker permits"), max_length=30, blank=True)
     # What studies have found, as written; empty until there is one. The error found is not corrected for: it widens u.
     repeatability = models.CharField(_("repeatability, one standard deviation"), max_length=30, blank=True)
+    reproducibility = models.CharField(_("between inspectors, one standard deviation"), max_length=30, blank=True)
     bias = models.CharField(_("bias against a check block"), max_length=30, blank=True)
     calibrated_on = models.DateField(_("calibrated on"), null=True, blank=True)
     calibration_due = models.DateField(_("calibration due"), null=True, blank=True)

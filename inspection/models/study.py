@@ -39,8 +39,8 @@ class GaugeStudy(models.Model):
     )
 
     # What it put in place in the gauge, and what stood there before, so that taking it over can be taken back.
-    given = models.CharField(max_length=30, blank=True)
-    replaced = models.CharField(max_length=30, blank=True)
+    given = models.JSONField(default=dict, blank=True)
+    replaced = models.JSONField(default=dict, blank=True)
 
     objects = GaugeStudyQuerySet.as_manager()
 

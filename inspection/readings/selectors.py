@@ -13,14 +13,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 
-from inspection.clauses.selectors import (
-    clause_for_engine,
-    decision_rule_of,
-    gauge_for,
-    limit_words_short,
-    limits_of,
-    reading_unit_of,
-)
+from inspection.clauses.selectors import clause_for_engine, decision_rule_of, gauge_for, limits_of, reading_unit_of
 from inspection.conformity.assess import Assessment, Measurement, Side, Zone, assess
 from inspection.conformity.clauses import CharacteristicKind, Comparator, normalize_choice
 from inspection.conformity.plausible import check_plausible
@@ -58,6 +51,7 @@ from inspection.units import (
     read_exact,
     write_exact,
 )
+from inspection.wording.selectors import limit_words_short
 
 # ---- what a clause asks for, and what was typed for it --------------------------------------------------------------
 

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from inspection.clauses.selectors import version_of
+from inspection.contents.selectors import version_of
 from inspection.exchange.selectors import STARTERS
 from inspection.models import Club, RacingClass, RuleSheetRevision
 

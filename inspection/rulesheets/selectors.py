@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from django.db.models import Count, QuerySet
 
-from inspection.clauses.selectors import ClauseLine, clause_lines, content_of, plain_content
+from inspection.clauses.selectors import ClauseLine, clause_lines
+from inspection.contents.selectors import content_of, plain_content
 from inspection.models import Club, RuleSheet, RuleSheetRevision
 from inspection.units import DecimalMark
 

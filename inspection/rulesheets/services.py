@@ -7,9 +7,10 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.formats import date_format
 
-from inspection.clauses.selectors import clause_lines, clauses_of, content_of, plain_content
+from inspection.clauses.selectors import clause_lines, clauses_of
 from inspection.clauses.services import check_version, open_draft, touch
 from inspection.clubs.services import write_log
+from inspection.contents.selectors import content_of, plain_content
 from inspection.exchange.services import check_name_free, new_sheet
 from inspection.models import Clause, ClauseRuling, RacingClass, RuleSheet, RuleSheetRevision, User
 from inspection.rulesheets.errors import (

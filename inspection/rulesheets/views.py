@@ -12,10 +12,11 @@ from django.utils.text import slugify
 from django.utils.translation import gettext as _
 from django_tables2 import RequestConfig
 
-from inspection.clauses.selectors import cautions_for, clause_lines, limit_words, version_of
+from inspection.clauses.selectors import cautions_for, clause_lines
 from inspection.clubs.access import club_page
 from inspection.clubs.documents import page_address, paper, table_export
 from inspection.clubs.errors import Refused
+from inspection.contents.selectors import version_of
 from inspection.exchange.documents import sheet_document
 from inspection.exchange.imports import starter_content
 from inspection.exchange.services import class_named, create_from_content, create_rule_sheet
@@ -37,6 +38,7 @@ from inspection.rulesheets.services import (
     start_next_draft,
 )
 from inspection.rulesheets.tables import RuleSheetTable
+from inspection.wording.selectors import limit_words
 
 WRITE, STAFF = "club.write_rules", "club.view_private"
 

@@ -6,15 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from django.utils.translation import gettext_lazy as _lazy
 
-from inspection.clauses.selectors import (
-    cautions_for,
-    checked_clauses,
-    decision_rule_of,
-    gauge_for,
-    limit_words,
-    limit_words_short,
-    limits_of,
-)
+from inspection.clauses.selectors import cautions_for, checked_clauses, decision_rule_of, gauge_for, limits_of
 from inspection.conformity.assess import Assessment, DecisionRule, Limits
 from inspection.conformity.clauses import CharacteristicKind, Comparator
 from inspection.conformity.uncertainty import GaugeSpec
@@ -53,6 +45,7 @@ from inspection.readings.selectors import (
 )
 from inspection.stations.selectors import CureGroup, cure_groups, group_of, station_of
 from inspection.units import DecimalMark, Kind, Quantity, Unit, accepted_units, format_quantity
+from inspection.wording.selectors import limit_words, limit_words_short
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -23,6 +23,7 @@ STATES = {
     "too_close": (_("Too close"), "near"),
     "not_checked": (_("Not checked"), "unchecked"),
     "judge_decides": (_("Judge decides"), "judge"),
+    "not_applicable": (_("Does not apply"), "unchecked"),
 }
 NOTHING = "\N{EN DASH}"
 _TRACK_PLACES = {"m": 2, "ft": 2}  # a lane is known to the centimeter; other units have their own places

@@ -15,9 +15,9 @@ from django.conf import settings
 from inspection.builds.selectors import WORDS, BuildContent, understand_value
 from inspection.builds.services import declare_build
 from inspection.cars.services import CarContent, create_car
-from inspection.clauses.selectors import ClauseContent, content_of, version_of
 from inspection.clauses.services import add_clause, change_clause
 from inspection.clubs.services import ClubContent, create_club
+from inspection.contents.selectors import ClauseContent, content_of, version_of
 from inspection.drivers.services import DriverContent, accept_spelling, create_driver, link_user
 from inspection.exchange.imports import starter_content
 from inspection.exchange.selectors import SheetContent

@@ -12,9 +12,10 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from inspection.clauses.selectors import checked_clauses, limit_words_short
+from inspection.clauses.selectors import checked_clauses
 from inspection.models import Finding, Inspection, TechOccasion
 from inspection.templatetags.kit import STATES
+from inspection.wording.selectors import limit_words_short
 from racedesk.entries.selectors import EntryClearance, clearance_of, first_car, loaded
 from racedesk.events.selectors import RaceStatus, race_status, races_of
 from racedesk.forecast.timetable import count_segments, finish

@@ -5,9 +5,12 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).resolve().parents[2]
 
 
+@pytest.mark.long
 def test_the_inspection_tests_pass_without_racedesk():
     command = [sys.executable, "-m", "pytest", "-q", "--no-header", "-p", "no:cacheprovider", "tests/inspection"]
     environment = {**os.environ, "DJANGO_SETTINGS_MODULE": "tests.inspection_settings", "RACEDESK_REQUIRE": ""}

@@ -10,6 +10,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 
 
+@pytest.mark.long
 @pytest.mark.postgres
 def test_the_suite_passes_on_postgresql():
     # Browser, paper, engines and the looks at the tree itself do not depend on the database.

@@ -11,9 +11,9 @@ from decimal import Decimal
 import pytest
 from django.db import connection
 
-from inspection.clauses.selectors import content_of, version_of
 from inspection.clauses.services import change_clause
 from inspection.clubs.errors import Refused
+from inspection.contents.selectors import content_of, version_of
 from inspection.drivers.services import DriverContent, create_driver
 from inspection.inspections.services import open_inspection, record_measurement, sign_card
 from inspection.models import Car, Driver, Finding, Role, RuleSheet, RuleSheetRevision, TechOccasion

@@ -3,11 +3,9 @@
 import pytest
 
 from inspection.clauses import selectors
-from inspection.clauses.selectors import ClauseContent
 from inspection.conformity.assess import BENEFIT_OF_DOUBT, CERTAIN_PASS
-from inspection.conformity.clauses import Comparator
+from inspection.contents.selectors import ClauseContent
 from inspection.models import Characteristic, Clause, Gauge, RuleSheet, RuleSheetRevision
-from inspection.units import Kind, parse_quantity
 from tests import factories
 
 WIDTH = Characteristic(
@@ -20,72 +18,6 @@ DRIVER = Characteristic(code="d", name="Driver figure", kind="yes_no")
 
 def clause(**fields):
     return Clause(**{"number": "1", "text": "Words.", "measuring_point": "at the widest"} | fields)
-
-
-@pytest.mark.parametrize(
-    ("fields", "words", "short"),
-    [
-        (
-            {"characteristic": WIDTH, "comparator": "at_least", "lower": "19.00 mm"},
-            "At least 19.00 mm (0.748 in)",
-            "at least 19.00 mm",
-        ),
-        # 3.25 in is 82.55 mm, never 82.5 (1 in = 25.4 mm exactly, international agreement of 1959)
-        (
-            {"characteristic": WIDTH, "comparator": "at_most", "upper": "3.25 in"},
-            "At most 3.250 in (82.55 mm)",
-            "at most 3.250 in",
-        ),
-        # 2 1/16 * 25.4 = 52.3875
-        (
-            {"characteristic": WIDTH, "comparator": "at_most", "upper": "2 1/16 in"},
-            "At most 2 1/16 in (52.39 mm)",
-            "at most 2 1/16 in",
-        ),
-        (
-            {"characteristic": WIDTH, "comparator": "between", "lower": "60 mm", "upper": "2 1/2 in"},
-            "Between 60.00 mm (2.362 in) and 2 1/2 in (63.50 mm)",
-            "between 60.00 mm and 2 1/2 in",
-        ),
-        (
-            {"characteristic": WIDTH, "comparator": "equal_within", "nominal": "3/32 in", "tolerance": "0.05 mm"},
-            "3/32 in (2.38 mm), give or take 0.05 mm (0.002 in)",
-            "3/32 in, give or take 0.05 mm",
-        ),
-        ({"characteristic": TEETH, "comparator": "equal_within", "nominal": "12"}, "Exactly 12", "exactly 12"),
-        (
-            {"characteristic": TIRES, "comparator": "one_of", "choices": ["rubber", "urethane"]},
-            "One of: rubber, urethane",
-            "one of: rubber, urethane",
-        ),
-        (
-            {"characteristic": TIRES, "comparator": "one_of", "choices": ["can, short", "can, long"]},
-            "One of: can, short; can, long",
-            "one of: can, short; can, long",
-        ),
-        ({"characteristic": DRIVER, "comparator": "yes_no"}, "Yes", "yes"),
-        ({"characteristic": DRIVER, "comparator": "yes_no", "expected_answer": False}, "No", "no"),
-        ({"comparator": "judge_decides"}, "Judge decides", "judge decides"),
-        (
-            {"characteristic": WIDTH, "comparator": "judge_decides", "nominal": ".063 in"},
-            "Judge decides; written: 0.063 in (1.60 mm)",
-            "judge decides; written: 0.063 in",
-        ),
-        ({}, "", ""),
-        ({"characteristic": WIDTH, "lower": "7 mm"}, "7.00 mm (0.276 in)", "7.00 mm"),
-        ({"characteristic": WIDTH, "comparator": "at_least"}, "At least ?", "at least ?"),
-    ],
-)
-def test_limits_in_words(fields, words, short):
-    stored = clause(**fields)
-
-    assert (selectors.limit_words(stored), selectors.limit_words_short(stored)) == (words, short)
-
-
-def test_limits_are_written_with_the_club_s_decimal_mark():
-    stored = clause(characteristic=WIDTH, comparator="at_least", lower="19.00 mm")
-
-    assert selectors.limit_words(stored, decimal_mark=",") == "At least 19,00 mm (0,748 in)"
 
 
 def test_an_inch_limit_is_exact_to_the_engine():
@@ -170,18 +102,6 @@ def test_a_clause_follows_its_sheet_s_decision_rule_unless_it_has_its_own():
     assert selectors.decision_rule_of(clause(revision=revision, decision_rule="certain_pass")) == CERTAIN_PASS
 
 
-def test_the_mark_of_a_version_changes_with_the_form_of_a_limit():
-    decimal = clause(characteristic=WIDTH, comparator="at_most", upper="2.0625 in")
-    fraction = clause(characteristic=WIDTH, comparator="at_most", upper="2 1/16 in")
-
-    assert selectors.version_of(decimal) != selectors.version_of(fraction)
-
-
-def test_phases_in_words():
-    assert selectors.phase_words(["after", "before"]) == "Before the race, after the race"
-    assert selectors.phase_words([]) == "Before the race"
-
-
 def test_motor_tests_carry_their_cautions_and_a_text_clause_none():
     speed = Characteristic(code="motor-speed", kind="rotation_speed", unit="rpm")
 
@@ -190,28 +110,6 @@ def test_motor_tests_carry_their_cautions_and_a_text_clause_none():
     assert "turning gears" in words[0]
     assert words[-1].startswith("Local codes")
     assert selectors.cautions_for([clause(characteristic=speed), clause()]) == []
-
-
-def test_a_content_says_itself_in_plain_values():
-    content = ClauseContent(
-        number="3",
-        text="Width.",
-        characteristic=WIDTH,
-        comparator=Comparator.AT_MOST,
-        upper=parse_quantity("2 1/16 in", Kind.LENGTH, default_unit=None),
-        phases=("before",),
-    )
-
-    assert selectors.plain_content(content) == {
-        "number": "3",
-        "text": "Width.",
-        "characteristic": "w",
-        "comparator": "at_most",
-        "upper": "2 1/16 in",
-        "expected_answer": True,
-        "readings_wanted": 1,
-        "phases": ["before"],
-    }
 
 
 @pytest.mark.django_db

@@ -6,8 +6,9 @@ import pytest
 
 from inspection.clauses import services
 from inspection.clauses.errors import PublishedIsFinal
-from inspection.clauses.selectors import ClauseContent, clauses_of, content_of, version_of
+from inspection.clauses.selectors import clauses_of
 from inspection.clubs.errors import ChangedMeanwhile
+from inspection.contents.selectors import ClauseContent, content_of, version_of
 from inspection.exchange.services import create_rule_sheet
 from inspection.models import Clause, LogEntry
 from tests import factories

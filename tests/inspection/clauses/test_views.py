@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from inspection.clauses.selectors import version_of
+from inspection.contents.selectors import version_of
 from inspection.exchange.services import create_rule_sheet
 from inspection.models import Clause, Role
 from tests import factories

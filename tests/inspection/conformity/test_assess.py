@@ -2,7 +2,6 @@
 
 from decimal import Decimal
 from fractions import Fraction
-from statistics import NormalDist
 
 import pytest
 from hypothesis import given
@@ -90,15 +89,6 @@ class TestSimpleAcceptance:
             assessment = assess(measured(value, variance), limits)
             assert assessment.zone is zone
             assert assessment.clears is (zone is Zone.CONFORMING)
-
-    def test_readings_are_compared_without_rounding_them(self):
-        """R08: the absolute method of ASTM E29, section 5: any deviation counts (rule read, numbers derived)."""
-        for limits, value in [
-            (limits_of(lower="36000"), "35950"),
-            (limits_of(upper="40"), "40.4"),
-            (limits_of(upper="0.5"), "0.5000001"),
-        ]:
-            assert assess(measured(value), limits).zone is Zone.NONCONFORMING
 
     def test_a_car_of_82_53_mm_passes_the_inch_rule_and_fails_its_metric_rounding(self):
         """Printed 3.25 in = "82.5 mm" (common practice of the trade, no source); exactly 82.55 mm."""
@@ -208,14 +198,6 @@ class TestGuardBands:
             assert (assessment.zone, assessment.clears) == (Zone.INDETERMINATE, clears)
             assert assessment.too_close
             assert assessment.reasons == (Reason.ABOVE_UPPER, Reason.WITHIN_GUARD_BAND, reason)
-
-    def test_the_default_guard_band_gives_95_percent(self):
-        """C12: ISO 14253-1:2017, g = 1.65 (from memory), printed 0.83 U by ILAC-G8; cdf(1.65) = 0.950529."""
-        factor = CERTAIN_PASS.guard_factor
-        assert factor == BENEFIT_OF_DOUBT.guard_factor == Fraction("1.65")
-        assert NormalDist().cdf(float(factor)) == pytest.approx(0.950529, abs=5e-7)
-        assert factor / 2 == Fraction("0.825")
-        assert round(NormalDist().inv_cdf(0.95) / 2, 6) == 0.822427
 
     @pytest.mark.parametrize(
         ("style", "guard", "coverage"),

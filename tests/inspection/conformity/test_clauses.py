@@ -7,16 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inspection.conformity.clauses import (
-    PROBLEMS,
-    CharacteristicKind,
-    Clause,
-    Comparator,
-    PlausibleBand,
-    ProblemCode,
-    find_problems,
-    normalize_choice,
-)
+from inspection.conformity.clauses import CharacteristicKind, Clause, Comparator, PlausibleBand
+from inspection.conformity.conditions import normalize_choice
+from inspection.conformity.lint import PROBLEMS, ProblemCode, find_problems
 from inspection.units import Kind, Quantity, accepted_units, base_unit, make_quantity, parse_quantity
 
 

@@ -113,3 +113,57 @@ def test_a_root_is_rounded_up_to_its_digits_and_no_further(square, digits):
 def test_more_variance_never_shows_less_doubt(one, other):
     smaller, larger = sorted([one, other])
     assert expanded_uncertainty(smaller) <= expanded_uncertainty(larger)
+
+
+def test_a_bias_that_is_not_corrected_widens_the_doubt_to_either_side():
+    for bias in ("0.03", "-0.03"):
+        known = GaugeSpec(
+            kind=Kind.LENGTH,
+            resolution=Fraction("0.01"),
+            max_permissible_error=Fraction("0.02"),
+            bias=Fraction(bias),
+        )
+        assert known.variance == gauge("0.01", "0.02").variance + Fraction(9, 10000)
+
+
+def test_only_repeatability_averages_out():
+    """By hand: 1/12 + 1/3 + 4 for one reading, 1/12 + 1/3 + 1 for the mean of four."""
+    used = gauge("1", "1", "2")
+    assert used.variance_of_mean(1) == used.variance == Fraction(5, 12) + 4
+    assert used.variance_of_mean(4) == Fraction(5, 12) + 1
+    assert gauge("1", "1").variance_of_mean(100) == gauge("1", "1").variance
+
+
+@given(positive, positive, positive, st.integers(1, 50))
+def test_the_mean_of_more_readings_is_never_less_sure(step, error, repeatability, readings):
+    used = gauge(str(step), str(error), str(repeatability))
+    assert used.variance_of_mean(readings + 1) < used.variance_of_mean(readings) <= used.variance
+
+
+def test_the_step_of_a_thermometer_is_a_difference():
+    """0.9 °F is 0.5 K, though 0.9 °F on the scale is below the freezing point."""
+    fahrenheit = parse_quantity("0.9 °F", Kind.TEMPERATURE, default_unit=None)
+    spec = describe_gauge(resolution=fahrenheit, max_permissible_error=fahrenheit)
+    assert (spec.resolution, spec.max_permissible_error) == (Fraction(1, 2), Fraction(1, 2))
+
+
+def test_a_bias_is_described_in_its_own_unit():
+    spec = describe_gauge(resolution=length("0.01"), max_permissible_error=length("0.02"), bias=length("1 thou"))
+    assert spec.bias == Fraction("0.0254")
+
+
+def test_the_spread_between_inspectors_widens_the_doubt_and_does_not_average_out():
+    """By hand: 1/12 + 1/3 + 4 + 9 for one reading, 1/12 + 1/3 + 1 + 9 for the mean of four by one inspector."""
+    used = describe_gauge(
+        resolution=length("1"),
+        max_permissible_error=length("1"),
+        repeatability=length("2"),
+        reproducibility=length("3"),
+    )
+    assert used.variance == Fraction(5, 12) + 13
+    assert used.variance_of_mean(4) == Fraction(5, 12) + 10
+    with pytest.raises(ConformityError) as refused:
+        GaugeSpec(
+            kind=Kind.LENGTH, resolution=Fraction(1), max_permissible_error=Fraction(1), reproducibility=Fraction(-1)
+        )
+    assert refused.value.code is ConformityCode.NEGATIVE_UNCERTAINTY

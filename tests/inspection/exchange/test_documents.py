@@ -5,7 +5,8 @@ import json
 import jsonschema
 import pytest
 
-from inspection.clauses.selectors import clauses_of, content_of, plain_content
+from inspection.clauses.selectors import clauses_of
+from inspection.contents.selectors import content_of, plain_content
 from inspection.exchange.documents import sheet_document
 from inspection.exchange.imports import read_sheet, starter_content
 from inspection.exchange.selectors import STARTERS, schema_text

@@ -6,7 +6,8 @@ import uuid
 import jsonschema
 import pytest
 
-from inspection.clauses.selectors import content_of, plain_content, problems_of
+from inspection.clauses.selectors import problems_of
+from inspection.contents.selectors import content_of, plain_content
 from inspection.exchange.errors import UnreadableSheet
 from inspection.exchange.imports import read_sheet, starter_content
 from inspection.exchange.selectors import STARTERS, schema_text
@@ -121,12 +122,12 @@ def test_json_that_is_no_rule_sheet_says_so(club, content):
     assert "not a rule sheet" in str(refusal.value)
 
 
-@pytest.mark.parametrize("version", [2, 0, "1", 1.0, True, None])
+@pytest.mark.parametrize("version", [3, 0, "1", 1.0, True, None])
 def test_another_version_says_which_can_be_read(club, version):
     with pytest.raises(UnreadableSheet) as refusal:
         read(club, document() | {"version": version})
 
-    assert "version 1 can be read" in str(refusal.value)
+    assert "version 2 can be read" in str(refusal.value)
 
 
 def test_a_file_of_more_than_a_megabyte_is_refused(club):

@@ -88,7 +88,7 @@ def test_a_name_that_is_taken_is_asked_for_again_and_nothing_comes_in(client, pa
     ("content", "words"),
     [
         (b"PK\x03\x04 not json", "not a JSON file"),
-        ({"document": "rule-sheet", "version": 7}, "version 1 can be read"),
+        ({"document": "rule-sheet", "version": 7}, "version 2 can be read"),
         (DOCUMENT | {"clauses": [{"number": "9", "text": "x", "comparator": "about"}]}, "Clause 9"),
         (DOCUMENT | {"clauses": [{"number": "<b>9", "text": 1}]}, "&lt;b&gt;9"),
     ],

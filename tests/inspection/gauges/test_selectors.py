@@ -77,6 +77,14 @@ def test_the_variance_of_a_gauge_follows_the_gum():
     assert spec.variance == Fraction(1, 120000) + Fraction(3, 10000)
 
 
+def test_what_studies_have_found_widens_the_doubt():
+    studied = {"repeatability": "0.02 mm", "reproducibility": "0.01 mm", "bias": "-0.03 mm"}
+    plain, known = selectors.gauge_spec(gauge()), selectors.gauge_spec(gauge(**studied))
+
+    assert known.variance == plain.variance + Fraction(4 + 1 + 9, 10000)
+    assert selectors.gauge_spec(gauge(repeatability="0.02 g")) is None
+
+
 @pytest.mark.parametrize(
     ("fields", "words"),
     [

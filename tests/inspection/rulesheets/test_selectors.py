@@ -5,8 +5,8 @@ import datetime as dt
 
 import pytest
 
-from inspection.clauses.selectors import ClauseContent, content_of, version_of
 from inspection.clauses.services import add_clause, change_clause, delete_clause
+from inspection.contents.selectors import ClauseContent, content_of, version_of
 from inspection.models import RuleSheetRevision
 from inspection.rulesheets import selectors
 from inspection.rulesheets.services import start_next_draft

@@ -6,9 +6,10 @@ import pytest
 from django.db import IntegrityError, transaction
 
 from inspection.clauses.errors import PublishedIsFinal
-from inspection.clauses.selectors import ClauseContent, clauses_of, content_of, plain_content, version_of
+from inspection.clauses.selectors import clauses_of
 from inspection.clauses.services import add_clause, delete_clause
 from inspection.clubs.errors import ChangedMeanwhile
+from inspection.contents.selectors import ClauseContent, content_of, plain_content, version_of
 from inspection.exchange.errors import SheetNameTaken
 from inspection.exchange.services import class_named, create_rule_sheet
 from inspection.models import Clause, LogEntry, RuleSheet, RuleSheetRevision
