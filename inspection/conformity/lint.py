@@ -1,123 +1,120 @@
-"""What is wrong with a rule sheet before it is published: each problem with a stable code, blocking or a warning."""
+"""What is wrong with a rule sheet before it is published: each clause by itself here, between clauses in `across`.
+
+The codes and messages are in `problems`.
+"""
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from enum import StrEnum
+from fractions import Fraction
 from typing import Final
 
-from inspection.conformity.clauses import USES, Clause, Comparator, required
-from inspection.conformity.conditions import normalize_choice
-from inspection.conformity.subjects import CharacteristicKind
-from inspection.units import format_quantity
-
-
-class ProblemCode(StrEnum):
-    """Stable codes of what is wrong with a clause; the message of each is in `PROBLEMS`."""
-
-    NUMBER_MISSING = "number_missing"
-    DUPLICATE_NUMBER = "duplicate_number"
-    TEXT_MISSING = "text_missing"
-    COMPARATOR_MISSING = "comparator_missing"
-    CHARACTERISTIC_MISSING = "characteristic_missing"
-    KIND_DOES_NOT_FIT = "kind_does_not_fit"
-    MEASURING_POINT_MISSING = "measuring_point_missing"
-    LIMIT_MISSING = "limit_missing"
-    LIMIT_NOT_USED = "limit_not_used"
-    UNIT_OF_WRONG_KIND = "unit_of_wrong_kind"
-    LOWER_ABOVE_UPPER = "lower_above_upper"
-    TOLERANCE_NEGATIVE = "tolerance_negative"
-    TOLERANCE_ZERO = "tolerance_zero"
-    CHOICES_MISSING = "choices_missing"
-    DUPLICATE_CHOICE = "duplicate_choice"
-    ANSWER_MISSING = "answer_missing"
-    REASON_MISSING = "reason_missing"
-    NOTHING_TO_CHECK = "nothing_to_check"
-    PLAUSIBLE_BAND_REVERSED = "plausible_band_reversed"
-    LIMIT_NOT_PLAUSIBLE = "limit_not_plausible"
-
-
-PROBLEMS: Final[Mapping[ProblemCode, str]] = {
-    ProblemCode.NUMBER_MISSING: "The clause needs a number.",
-    ProblemCode.DUPLICATE_NUMBER: "Number %(number)s is given to %(count)s clauses.",
-    ProblemCode.TEXT_MISSING: "The clause needs a text.",
-    ProblemCode.COMPARATOR_MISSING: (
-        "The limit %(limit)s needs a comparator: at least, at most, between, or equal within a tolerance. "
-        "Without one a judge must decide, and the clause must say why."
-    ),
-    ProblemCode.CHARACTERISTIC_MISSING: "Say what is measured, counted, chosen or answered.",
-    ProblemCode.KIND_DOES_NOT_FIT: "“%(comparator)s” cannot be used with a %(kind)s.",
-    ProblemCode.MEASURING_POINT_MISSING: (
-        "Say where %(characteristic)s is measured. Otherwise a judge must decide, and the clause must say why."
-    ),
-    ProblemCode.LIMIT_MISSING: "“%(comparator)s” needs a %(limit)s.",
-    ProblemCode.LIMIT_NOT_USED: "“%(comparator)s” does not use the %(limit)s: remove it or change the comparator.",
-    ProblemCode.UNIT_OF_WRONG_KIND: "%(limit)s is a %(found)s, but %(characteristic)s is a %(wanted)s.",
-    ProblemCode.LOWER_ABOVE_UPPER: "The lower limit %(lower)s is above the upper limit %(upper)s.",
-    ProblemCode.TOLERANCE_NEGATIVE: "A tolerance cannot be below 0.",
-    ProblemCode.TOLERANCE_ZERO: "With a tolerance of 0 hardly any reading can pass.",
-    ProblemCode.CHOICES_MISSING: "The list of what is allowed is empty.",
-    ProblemCode.DUPLICATE_CHOICE: "“%(choice)s” is in the list twice.",
-    ProblemCode.ANSWER_MISSING: "Say whether yes or no is the answer that passes.",
-    ProblemCode.REASON_MISSING: "The clause has a limit, so say why a judge decides it.",
-    ProblemCode.NOTHING_TO_CHECK: "The clause names a characteristic but checks nothing.",
-    ProblemCode.PLAUSIBLE_BAND_REVERSED: "The plausible band %(lower)s to %(upper)s is the wrong way round.",
-    ProblemCode.LIMIT_NOT_PLAUSIBLE: "The limit %(limit)s lies outside the plausible band.",
-}
-
-_WARNINGS: Final = frozenset(
-    {
-        ProblemCode.TOLERANCE_ZERO,
-        ProblemCode.DUPLICATE_CHOICE,
-        ProblemCode.NOTHING_TO_CHECK,
-        ProblemCode.LIMIT_NOT_PLAUSIBLE,
-    }
+from inspection.conformity.across import contradictions, rounded_limits, unknown_names
+from inspection.conformity.assess import SIMPLE_ACCEPTANCE, DecisionRule, Limits, RuleStyle
+from inspection.conformity.clauses import (
+    BEFORE,
+    STANDS_FOR,
+    USES,
+    Clause,
+    Comparator,
+    Counts,
+    ToleranceStyle,
+    make_written_limits,
+    required,
 )
+from inspection.conformity.conditions import About, Condition, Op, Term, normalize_choice
+from inspection.conformity.family import effective_sheet
+from inspection.conformity.inputs import circular_clauses, with_parts
+from inspection.conformity.limits import read_size, widen, widths_of
+from inspection.conformity.printed import disagreements, exact_words, rounded_among
+from inspection.conformity.problems import PROBLEMS, WARNINGS, Found, Problem, ProblemCode, words
+from inspection.conformity.reach import applies, can_hold, opposite
+from inspection.conformity.subjects import CharacteristicKind, Register
+from inspection.conformity.uncertainty import root_rounded_up
+from inspection.units import Kind, Quantity, Unit, base_unit, format_quantity, make_quantity
 
 
 @dataclass(frozen=True, slots=True)
-class Problem:
-    """One thing wrong with one clause. message: English; `PROBLEMS[code]` with `params` translates it.
+class _Around:
+    """What the checks of one clause know of the sheet. register: None when names are not looked up."""
 
-    blocking: the sheet cannot be published with it. index: place of the clause in the sheet, from 0.
-    """
-
-    code: ProblemCode
-    clause_number: str
-    message: str
-    blocking: bool
-    index: int
-    params: Mapping[str, str] = field(default_factory=dict, compare=False)
+    register: Register | None
+    numbers: frozenset[str]
+    decision: DecisionRule
+    tolerance_style: ToleranceStyle
+    tolerances: Mapping[Kind, Quantity] = field(default_factory=dict)
 
 
-def find_problems(clauses: Sequence[Clause]) -> list[Problem]:
+def find_problems(
+    clauses: Sequence[Clause],
+    *,
+    register: Register | None = None,
+    parent: Sequence[Clause] = (),
+    decision: DecisionRule = SIMPLE_ACCEPTANCE,
+    tolerance_style: ToleranceStyle = ToleranceStyle.NONE,
+    tolerances: Mapping[Kind, Quantity] | None = None,
+) -> list[Problem]:
     """Everything wrong with the clauses of one sheet, in their order. An empty list: ready to publish.
 
     A sheet may be published when no problem is blocking. A clause with a limit that has no comparator or no
     measuring point blocks, unless its comparator is `judge_decides` and it says why.
+
+    clauses: the sheet's own, struck ones among them. register: without it, names are not looked up. parent: the
+    effective clauses of the general sheet that this one builds on. decision, tolerance_style, tolerances: the sheet's.
     """
+    effective = [placed.clause for placed in effective_sheet(parent, clauses).clauses]
+    checked = frozenset(clause.number.strip() for clause in effective if clause.is_checked)
+    around = _Around(register, checked, decision, tolerance_style, tolerances or {})
     counts = Counter(clause.number.strip() for clause in clauses)
-    problems: list[Problem] = []
+    given = {clause.number.strip() for clause in parent}
+    circular = circular_clauses(effective)
+    found: list[list[Problem]] = []
     for index, clause in enumerate(clauses):
-        found = [*_numbering(clause, counts), *_wording(clause)]
-        problems += [
-            Problem(
-                code=code,
-                clause_number=clause.number,
-                message=PROBLEMS[code] % params,
-                blocking=code not in _WARNINGS,
-                index=index,
-                params=params,
-            )
-            for code, params in found
-        ]
-    return problems
+        wrong = {(clause.number, code, tuple(params.items())): None for code, params in _numbering(clause, counts)}
+        if clause.is_struck:
+            wrong |= {(clause.number, code, tuple(params.items())): None for code, params in _struck(clause, given)}
+        else:
+            for number, code, params in _whole_clause(clause, around, circular):
+                wrong[number, code, tuple(params.items())] = None  # each once, though two rows have it
+        found.append([_problem(number, index, code, dict(params)) for number, code, params in wrong])
+    for index, problem in _between(clauses, effective):
+        found[index].append(problem)
+    return [problem for problems in found for problem in problems]
 
 
-_Found = Iterator[tuple[ProblemCode, dict[str, str]]]
+def _problem(number: str, index: int, code: ProblemCode, params: dict[str, str]) -> Problem:
+    return Problem(
+        code=code,
+        clause_number=number,
+        message=PROBLEMS[code] % params,
+        blocking=code not in WARNINGS,
+        index=index,
+        params=params,
+    )
 
 
-def _numbering(clause: Clause, counts: Mapping[str, int]) -> _Found:
+def _between(clauses: Sequence[Clause], effective: Sequence[Clause]) -> Iterator[tuple[int, Problem]]:
+    """What is wrong between clauses, told at the sheet's own: of two, at the later."""
+    places = {id(clause): index for index, clause in enumerate(clauses)}
+    for first, second, number, limits in contradictions(effective):
+        one, other = effective[first], effective[second]
+        told, against = (other, number) if id(other) in places else (one, other.number)
+        if id(told) in places:
+            index = places[id(told)]
+            params = {"other": against, "limits": limits}
+            yield index, _problem(told.number, index, ProblemCode.CONTRADICTION, params)
+    for place, earlier, limit in rounded_limits(effective):
+        told = effective[place]
+        if id(told) in places:
+            index = places[id(told)]
+            yield index, _problem(told.number, index, ProblemCode.ROUNDED_CONVERSION, _not_the_same(earlier, limit))
+
+
+def _not_the_same(one: Quantity, other: Quantity) -> dict[str, str]:
+    return {"one": one.canonical, "other": other.canonical, "exact": exact_words(one, other)}
+
+
+def _numbering(clause: Clause, counts: Mapping[str, int]) -> Found:
     number = clause.number.strip()
     if not number:
         yield ProblemCode.NUMBER_MISSING, {}
@@ -125,10 +122,54 @@ def _numbering(clause: Clause, counts: Mapping[str, int]) -> _Found:
         yield ProblemCode.DUPLICATE_NUMBER, {"number": number, "count": str(counts[number])}
 
 
-def _wording(clause: Clause) -> _Found:
+def _struck(clause: Clause, given: set[str]) -> Found:
+    number = clause.number.strip()
+    if number and number not in given:
+        yield ProblemCode.STRIKES_NOTHING, {"number": number}
+
+
+def _whole_clause(
+    clause: Clause, around: _Around, circular: frozenset[str]
+) -> Iterator[tuple[str, ProblemCode, dict[str, str]]]:
+    """What is wrong with a clause and its parts, with the number of the one."""
+    number = clause.number
     if not clause.text.strip():
-        yield ProblemCode.TEXT_MISSING, {}
+        yield number, ProblemCode.TEXT_MISSING, {}
+    for one in with_parts(clause):
+        for code, params in _one_clause(one, around):
+            yield one.number, code, params
+    limits = [limit for one in with_parts(clause) for limit in _sizes(one)]
+    for printed, other in disagreements(clause.text, limits):
+        yield number, ProblemCode.ROUNDED_CONVERSION, _not_the_same(printed, other)
+    for code, params in _reached(clause):
+        yield number, code, params
+    if number in circular:
+        yield number, ProblemCode.CONDITION_CYCLE, {"number": number}
+
+
+# ---- one clause, or one part of one ----------------------------------------------------------------------------------
+
+
+def _one_clause(clause: Clause, around: _Around) -> Found:
+    for fault in clause.faults:
+        yield ProblemCode.RULE_UNREADABLE, {"where": fault.path, "why": str(fault)}
+    if around.register is not None:
+        yield from unknown_names(clause, around.register, around.numbers)
     yield from _units_fit(clause)
+    yield from _by_comparator(clause)
+    yield from _put_together(clause, around)
+    for one, other in rounded_among(_sizes(clause)):
+        yield ProblemCode.ROUNDED_CONVERSION, _not_the_same(one, other)
+    yield from _decidable(clause, around)
+
+
+def _sizes(clause: Clause) -> list[Quantity]:
+    """Its limits, and those of its rows, without tolerances."""
+    written = (clause.written_limits, *(row.written_limits for row in clause.rows))
+    return [limit for limits in written for name, limit in limits.items() if name != "tolerance"]
+
+
+def _by_comparator(clause: Clause) -> Found:
     match clause.comparator:
         case None:
             yield from _without_comparator(clause)
@@ -137,15 +178,22 @@ def _wording(clause: Clause) -> _Found:
                 yield ProblemCode.REASON_MISSING, {}
         case Comparator.ONE_OF:
             yield from _one_of(clause)
+        case Comparator.AS_SUPPLIED:
+            fits = clause.kind in {CharacteristicKind.CHOICE, CharacteristicKind.TEXT}
+            yield from _subject(clause, Comparator.AS_SUPPLIED, fits=fits)
+            yield from _unused_limits(clause, Comparator.AS_SUPPLIED)
+            yield from _twice(clause)
         case Comparator.YES_NO:
             yield from _yes_no(clause)
-        case Comparator.ALL_OF | Comparator.ANY_OF | Comparator.AS_SUPPLIED:
-            return
+        case Comparator.ALL_OF | Comparator.ANY_OF:
+            yield from _unused_limits(clause, clause.comparator)
+            if not clause.parts and not clause.faults:
+                yield ProblemCode.PARTS_MISSING, {"comparator": words(clause.comparator)}
         case _:
             yield from _numeric(clause, clause.comparator)
 
 
-def _without_comparator(clause: Clause) -> _Found:
+def _without_comparator(clause: Clause) -> Found:
     limits = clause.written_limits
     if limits:
         yield ProblemCode.COMPARATOR_MISSING, {"limit": " / ".join(map(format_quantity, limits.values()))}
@@ -153,66 +201,88 @@ def _without_comparator(clause: Clause) -> _Found:
         yield ProblemCode.NOTHING_TO_CHECK, {}
 
 
-def _subject(clause: Clause, comparator: Comparator, *, fits: bool) -> _Found:
+def _subject(clause: Clause, comparator: Comparator, *, fits: bool) -> Found:
     """The characteristic is named, and its kind goes with the comparator."""
     if not clause.characteristic.strip() or clause.kind is None:
         yield ProblemCode.CHARACTERISTIC_MISSING, {}
     elif not fits:
         yield (
             ProblemCode.KIND_DOES_NOT_FIT,
-            {"comparator": _words(comparator), "kind": _words(clause.kind)},
+            {"comparator": words(comparator), "kind": words(clause.kind)},
         )
 
 
-def _one_of(clause: Clause) -> _Found:
+def _one_of(clause: Clause) -> Found:
     # A list of bare numbers (tooth counts) is a list of counts; it is compared as text.
     fits = clause.kind in {CharacteristicKind.CHOICE, CharacteristicKind.TEXT, CharacteristicKind.COUNT}
     yield from _subject(clause, Comparator.ONE_OF, fits=fits)
     yield from _unused_limits(clause, Comparator.ONE_OF)
-    normalized = Counter(normalize_choice(choice) for choice in clause.choices)
-    if not any(normalized):
-        yield ProblemCode.CHOICES_MISSING, {}
-    for choice, count in normalized.items():
+    if not any(normalize_choice(entry.value) for entry in clause.allowed):
+        if any(row.choices for row in clause.rows):
+            yield from _nothing_elsewhere(clause)
+        else:
+            yield ProblemCode.CHOICES_MISSING, {}
+    yield from _twice(clause)
+
+
+def _twice(clause: Clause) -> Found:
+    written = [(entry.value, entry.key, entry.allowed_from, entry.allowed_until) for entry in clause.allowed]
+    normalized = Counter((normalize_choice(value), normalize_choice(key), *dates) for value, key, *dates in written)
+    for (choice, *_), count in normalized.items():
         if choice and count > 1:
-            yield ProblemCode.DUPLICATE_CHOICE, {"choice": choice}
+            yield ProblemCode.DUPLICATE_CHOICE, {"choice": str(choice)}
 
 
-def _yes_no(clause: Clause) -> _Found:
+def _yes_no(clause: Clause) -> Found:
     yield from _subject(clause, Comparator.YES_NO, fits=clause.kind is CharacteristicKind.YES_NO)
     yield from _unused_limits(clause, Comparator.YES_NO)
     if clause.expected_answer is None:
         yield ProblemCode.ANSWER_MISSING, {}
 
 
-def _numeric(clause: Clause, comparator: Comparator) -> _Found:
+def _numeric(clause: Clause, comparator: Comparator) -> Found:
     is_quantity = clause.kind is not None and clause.kind.quantity_kind is not None
     yield from _subject(clause, comparator, fits=is_quantity)
     if clause.kind and clause.kind.needs_measuring_point and not clause.measuring_point.strip():
         yield (
             ProblemCode.MEASURING_POINT_MISSING,
-            {"characteristic": clause.characteristic.strip() or _words(clause.kind)},
+            {"characteristic": clause.characteristic.strip() or words(clause.kind)},
         )
+    elsewhere = STANDS_FOR.get(comparator, "") if clause.reference is not None or clause.entries else ""
+    in_rows = {name for row in clause.rows for name in row.written_limits}
     for name in required(clause):
-        if name not in clause.written_limits:
+        if name in clause.written_limits or name == elsewhere:
+            continue
+        if name in in_rows:
+            yield from _nothing_elsewhere(clause)
+        else:
             yield (
                 ProblemCode.LIMIT_MISSING,
-                {"comparator": _words(comparator), "limit": _LIMIT_WORDS[name]},
+                {"comparator": words(comparator), "limit": _LIMIT_WORDS[name]},
             )
     yield from _unused_limits(clause, comparator)
     yield from _order(clause, comparator)
     yield from _plausible(clause)
 
 
-def _unused_limits(clause: Clause, comparator: Comparator) -> _Found:
-    for name in clause.written_limits:
+def _nothing_elsewhere(clause: Clause) -> Found:
+    """Its rows give what the clause itself does not: that is enough when one of them always holds."""
+    conditions = [*applies(clause.applies_when, clause.unless), *(opposite(row.when) for row in clause.rows)]
+    if can_hold(conditions):
+        yield ProblemCode.NO_LIMIT_ELSEWHERE, {}
+
+
+def _unused_limits(clause: Clause, comparator: Comparator) -> Found:
+    written = dict.fromkeys((*clause.written_limits, *(name for row in clause.rows for name in row.written_limits)))
+    for name in written:
         if name not in USES.get(comparator, ()):
             yield (
                 ProblemCode.LIMIT_NOT_USED,
-                {"comparator": _words(comparator), "limit": _LIMIT_WORDS[name]},
+                {"comparator": words(comparator), "limit": _LIMIT_WORDS[name]},
             )
 
 
-def _units_fit(clause: Clause) -> _Found:
+def _units_fit(clause: Clause) -> Found:
     kind = clause.kind.quantity_kind if clause.kind else None
     if clause.kind is None or kind is None:
         return
@@ -222,37 +292,43 @@ def _units_fit(clause: Clause) -> _Found:
     if clause.plausible is not None:
         ends = (clause.plausible.lower, clause.plausible.upper)
         quantities += [(format_quantity(end), end.kind) for end in ends]
+    if clause.reference is not None and clause.reference.offset is not None:
+        quantities.append((format_quantity(clause.reference.offset), clause.reference.offset.kind))
+    for row in clause.rows:
+        quantities += [(format_quantity(quantity), quantity.kind) for quantity in row.written_limits.values()]
     for written, found in quantities:
         if found is not kind:
             yield (
                 ProblemCode.UNIT_OF_WRONG_KIND,
                 {
                     "limit": written,
-                    "found": _words(found),
+                    "found": words(found),
                     "characteristic": clause.characteristic.strip() or "it",
-                    "wanted": _words(kind),
+                    "wanted": words(kind),
                 },
             )
 
 
-def _order(clause: Clause, comparator: Comparator) -> _Found:
+def _order(clause: Clause, comparator: Comparator) -> Found:
     kind = clause.kind.quantity_kind if clause.kind else None
-    if any(quantity.kind is not kind for quantity in clause.written_limits.values()):
-        return
-    lower, upper, tolerance = clause.lower, clause.upper, clause.tolerance
-    if comparator is Comparator.BETWEEN and lower and upper and lower.base > upper.base:
-        yield (
-            ProblemCode.LOWER_ABOVE_UPPER,
-            {"lower": format_quantity(lower), "upper": format_quantity(upper)},
-        )
-    if comparator is Comparator.EQUAL_WITHIN and tolerance is not None:
-        if tolerance.magnitude < 0:
-            yield ProblemCode.TOLERANCE_NEGATIVE, {}
-        elif tolerance.magnitude == 0 and clause.kind is not CharacteristicKind.COUNT:
-            yield ProblemCode.TOLERANCE_ZERO, {}
+    for row in (None, *clause.rows):
+        quantities = clause.written_limits | (row.written_limits if row else {})
+        if any(quantity.kind is not kind for quantity in quantities.values()):
+            continue
+        lower, upper, tolerance = (quantities.get(name) for name in ("lower", "upper", "tolerance"))
+        if comparator is Comparator.BETWEEN and lower and upper and lower.base > upper.base:
+            yield (
+                ProblemCode.LOWER_ABOVE_UPPER,
+                {"lower": format_quantity(lower), "upper": format_quantity(upper)},
+            )
+        if comparator is Comparator.EQUAL_WITHIN and tolerance is not None:
+            if tolerance.magnitude < 0:
+                yield ProblemCode.TOLERANCE_NEGATIVE, {}
+            elif tolerance.magnitude == 0 and clause.kind is not CharacteristicKind.COUNT:
+                yield ProblemCode.TOLERANCE_ZERO, {}
 
 
-def _plausible(clause: Clause) -> _Found:
+def _plausible(clause: Clause) -> Found:
     band = clause.plausible
     if band is None or band.lower.kind is not band.upper.kind:
         return
@@ -262,12 +338,192 @@ def _plausible(clause: Clause) -> _Found:
             {"lower": format_quantity(band.lower), "upper": format_quantity(band.upper)},
         )
         return
-    for name in ("lower", "upper", "nominal"):
-        written = clause.written_limits.get(name)
-        if written is None or written.kind is not band.lower.kind:
+    for limits in (clause.written_limits, *(row.written_limits for row in clause.rows)):
+        for name in ("lower", "upper", "nominal"):
+            written = limits.get(name)
+            if written is None or written.kind is not band.lower.kind:
+                continue
+            if not band.lower.base <= written.base <= band.upper.base:
+                yield ProblemCode.LIMIT_NOT_PLAUSIBLE, {"limit": format_quantity(written)}
+
+
+# ---- how a rule is put together --------------------------------------------------------------------------------------
+
+
+def _put_together(clause: Clause, around: _Around) -> Found:
+    """Parts, comparisons, lists and tolerances where the comparator has a use for them."""
+    comparator = clause.comparator
+    if comparator is None:
+        return
+    if clause.parts and not comparator.is_group:
+        yield ProblemCode.PARTS_NOT_USED, {"comparator": words(comparator)}
+    stands_for = STANDS_FOR.get(comparator)
+    takes_list = comparator.takes_a_list or (stands_for is not None and stands_for not in clause.written_limits)
+    has_list = bool(clause.choices or clause.entries or any(row.choices for row in clause.rows))
+    if has_list and not takes_list and comparator is not Comparator.JUDGE_DECIDES:
+        yield ProblemCode.LIST_NOT_USED, {"comparator": words(comparator)}
+    yield from _compared(clause, comparator, around.register)
+    kind = clause.kind.quantity_kind if clause.kind else None
+    if comparator.is_numeric and kind is not None:
+        for entry in clause.entries:
+            size = read_size(entry.value, clause)
+            if size is None:
+                yield ProblemCode.LIST_SIZE_UNREADABLE, {"entry": entry.value, "wanted": words(kind)}
+    yield from _tolerance(clause, comparator, around)
+
+
+def _compared(clause: Clause, comparator: Comparator, register: Register | None) -> Found:
+    if clause.reference is None:
+        return
+    subject = register.get(clause.reference.code) if register is not None else None
+    other = subject.name if subject else clause.reference.code
+    name = STANDS_FOR.get(comparator)
+    if name is None:
+        yield ProblemCode.OTHER_NOT_USED, {"comparator": words(comparator), "other": other}
+        return
+    if name in clause.written_limits:
+        yield (
+            ProblemCode.OTHER_AND_LIMIT,
+            {"other": other, "limit": format_quantity(clause.written_limits[name])},
+        )
+    if clause.reference.code == clause.code and clause.code:
+        yield ProblemCode.OTHER_IS_SUBJECT, {"other": other}
+    if subject is not None and clause.kind is not None and subject.kind is not clause.kind:
+        yield (
+            ProblemCode.OTHER_OF_WRONG_KIND,
+            {
+                "other": other,
+                "found": words(subject.kind),
+                "characteristic": clause.characteristic.strip() or "it",
+                "wanted": words(clause.kind),
+            },
+        )
+
+
+def _style(clause: Clause, around: _Around) -> ToleranceStyle:
+    return clause.tolerance_style or around.tolerance_style
+
+
+def _tolerance(clause: Clause, comparator: Comparator, around: _Around) -> Found:
+    style = _style(clause, around)
+    if clause.allowance is None:
+        if clause.tolerance_style is ToleranceStyle.IN_RULE and comparator.is_numeric and not clause.faults:
+            yield ProblemCode.ALLOWANCE_MISSING, {}
+    elif style is not ToleranceStyle.IN_RULE or not comparator.is_numeric:
+        yield ProblemCode.ALLOWANCE_NOT_USED, {}
+    decision = clause.decision or around.decision
+    if comparator.is_numeric and _is_widened(clause, around) and decision.guard_factor:
+        yield ProblemCode.TOLERANCE_AND_GUARD, {}
+
+
+def _is_widened(clause: Clause, around: _Around) -> bool:
+    style = _style(clause, around)
+    if style is ToleranceStyle.IN_RULE:
+        return clause.allowance is not None
+    kind = clause.kind.quantity_kind if clause.kind else None
+    return style is ToleranceStyle.WHOLE_SHEET and kind in around.tolerances
+
+
+# ---- when it holds ---------------------------------------------------------------------------------------------------
+
+
+def _reached(clause: Clause, within: tuple[Condition, ...] = ()) -> Found:
+    """Conditions that can never hold, and rows that can never be reached, of a clause and its parts."""
+    around = within or (Term(About.PHASE, Op.ONE_OF, values=clause.phases or (BEFORE,)),)
+    conditions = (*around, *applies(clause.applies_when, clause.unless))
+    if not can_hold(conditions):
+        yield ProblemCode.CONDITION_NEVER_HOLDS, {}
+        return
+    before: tuple[Condition, ...] = ()
+    for place, row in enumerate(clause.rows, start=1):
+        if not can_hold((*conditions, *before, row.when)):
+            yield ProblemCode.ROW_NEVER_REACHED, {"row": str(place)}
+        before = (*before, opposite(row.when))
+    for part in clause.parts:
+        yield from _reached(part, conditions)
+
+
+# ---- what it is decided with -----------------------------------------------------------------------------------------
+
+_HALF: Final = Fraction(1, 2)
+
+
+def _decidable(clause: Clause, around: _Around) -> Found:
+    """Whether the named gauge can decide the limits: a band narrower than twice the guard band can pass nothing."""
+    kind = clause.kind.quantity_kind if clause.kind else None
+    gauge = clause.gauge
+    if gauge is None or kind is None or clause.comparator is None or not clause.comparator.is_numeric:
+        return
+    if gauge.kind is not kind:
+        yield (
+            ProblemCode.GAUGE_OF_WRONG_KIND,
+            {
+                "found": words(gauge.kind),
+                "characteristic": clause.characteristic.strip() or "it",
+                "wanted": words(kind),
+            },
+        )
+        return
+    if kind is Kind.COUNT:
+        return
+    variance = gauge.variance
+    if clause.counts is Counts.MEAN:
+        variance = gauge.variance_of_mean(max(clause.readings_wanted, 1))
+    rule = clause.decision or around.decision
+    unit = clause.unit if clause.unit and clause.unit.kind is kind else base_unit(kind)
+    told: set[ProblemCode] = set()
+    for row in (None, *clause.rows):
+        limits = make_written_limits(clause, clause.written_limits | (row.written_limits if row else {}))
+        if limits is None:
             continue
-        if not band.lower.base <= written.base <= band.upper.base:
-            yield ProblemCode.LIMIT_NOT_PLAUSIBLE, {"limit": format_quantity(written)}
+        for code, params in _room(_as_applied(clause, limits, around), rule, variance, unit, clause, around):
+            if code not in told:
+                told.add(code)
+                yield code, params
+
+
+def _as_applied(clause: Clause, limits: Limits, around: _Around) -> Limits:
+    """The limits with their printed tolerance."""
+    if not _is_widened(clause, around):
+        return limits
+    if _style(clause, around) is ToleranceStyle.IN_RULE and clause.allowance is not None:
+        return widen(limits, *widths_of(clause.allowance, limits))
+    width = around.tolerances[limits.kind]
+    size = width.magnitude * width.unit.factor
+    return widen(limits, size, size)
+
+
+def _room(limits: Limits, rule: DecisionRule, variance: Fraction, unit: Unit, clause: Clause, around: _Around) -> Found:
+    room = _half_width(limits)
+    if room is None:
+        return
+    guard = rule.guard_factor if not _is_widened(clause, around) else Fraction(0)
+    left = format_quantity(_size(room / _HALF if limits.lower is not None else room, unit))
+    if guard and rule.style is RuleStyle.CERTAIN_PASS and room**2 < guard**2 * variance:
+        yield ProblemCode.GAUGE_CANNOT_DECIDE, {"guard": _root(guard**2 * variance, unit), "room": left}
+        return
+    factor = guard or rule.coverage_factor
+    if variance and room**2 <= factor**2 * variance:
+        yield ProblemCode.ALWAYS_TOO_CLOSE, {"doubt": _root(factor**2 * variance, unit), "room": left}
+
+
+def _half_width(limits: Limits) -> Fraction | None:
+    """How far the best of all readings is from a limit; None where there is no end to it. No size is below 0."""
+    if limits.upper is None:
+        return None
+    if limits.lower is not None:
+        return (limits.upper - limits.lower) * _HALF
+    return limits.upper if limits.kind is not Kind.TEMPERATURE and limits.upper >= 0 else None
+
+
+def _size(base: Fraction, unit: Unit) -> Quantity:
+    return make_quantity(base / unit.factor, unit)
+
+
+def _root(square: Fraction, unit: Unit) -> str:
+    digits, exponent = root_rounded_up(square / unit.factor**2, digits=2)
+    places = max(0, -exponent)
+    return format_quantity(make_quantity(Fraction(digits) * Fraction(10) ** exponent, unit), places=places)
 
 
 _LIMIT_WORDS: Final[Mapping[str, str]] = {
@@ -276,7 +532,3 @@ _LIMIT_WORDS: Final[Mapping[str, str]] = {
     "nominal": "value",
     "tolerance": "tolerance",
 }
-
-
-def _words(name: StrEnum) -> str:
-    return name.value.replace("_", " ")

@@ -169,3 +169,19 @@ def _kind_of_product(kinds: Sequence[Kind]) -> Kind | None:
     if measured:
         return measured[0]
     return Kind.COUNT if set(kinds) == {Kind.COUNT} else Kind.RATIO
+
+
+def settled_kind(code: str, register: Register, under_way: frozenset[str] = frozenset()) -> Kind | None:
+    """The kind of quantity of a characteristic, or None where it has none or cannot be worked out: an unknown code,
+    a circle, kinds that do not go together."""
+    subject = register.get(code)
+    if subject is None or code in under_way:
+        return None
+    if subject.derivation is None:
+        return subject.kind.quantity_kind
+    kinds = [settled_kind(part, register, under_way | {code}) for part in subject.derivation.of]
+    known = [kind for kind in kinds if kind is not None]
+    if len(known) != len(kinds):
+        return None
+    found = derived_kind(subject.derivation, known)
+    return found if found is subject.kind.quantity_kind else None
