@@ -16,7 +16,7 @@ copying a printed `2 1/16` loses the space; a ratio may be written so (`34/12`).
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
@@ -260,7 +260,7 @@ UNITS: Final[Mapping[Kind, tuple[Unit, ...]]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, init=False)
 class Quantity:
     """An exact number in the unit it was written in.
 
@@ -271,8 +271,15 @@ class Quantity:
 
     magnitude: Fraction
     unit: Unit
-    text: str = field(default="", compare=False)
-    number: str = field(default="", compare=False)
+    text: str = field(compare=False)
+    number: str = field(compare=False)
+
+    def __init__(self, magnitude: Fraction, unit: Unit, text: str = "", number: str = "") -> None:
+        # Straight into the slots: half the time of what a frozen dataclass writes for itself, at every reading.
+        _set_magnitude(self, magnitude)
+        _set_unit(self, unit)
+        _set_text(self, text)
+        _set_number(self, number)
 
     @property
     def kind(self) -> Kind:
@@ -311,6 +318,9 @@ class Quantity:
         if target == self.unit:
             return self
         return from_base(self.base, target)
+
+
+_set_magnitude, _set_unit, _set_text, _set_number = (Quantity.__dict__[one.name].__set__ for one in fields(Quantity))
 
 
 def make_quantity(magnitude: Fraction | Decimal | int, unit: Unit) -> Quantity:

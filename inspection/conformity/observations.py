@@ -18,24 +18,22 @@ REFERENCE_TEMPERATURE: Final = Fraction(20)  # degC
 _COLDEST, _HOTTEST = Fraction(-200), Fraction(200)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
-    """One reading in the base unit of its kind. variance: u2 of it, with the repeatability in it.
+@dataclass(frozen=True, slots=True)
+class Reading(Measurement):
+    """One reading in the base unit of its kind: a measurement, and what was known when it was taken.
 
-    repeatability: standard deviation of repeated readings, the only part of the doubt that a mean makes smaller.
-    temperature: of a resistance, in degC. overdue: taken with a gauge past its calibration date.
-    Raises ConformityError negative_uncertainty or bad_temperature.
+    variance: u2 of it, with the repeatability in it. repeatability: standard deviation of repeated readings, the only
+    part of the doubt that a mean makes smaller. temperature: of a resistance, in degC. overdue: taken with a gauge past
+    its calibration date. Raises ConformityError negative_uncertainty or bad_temperature.
     """
 
-    kind: Kind
-    value: Fraction
-    variance: Fraction = Fraction(0)
     repeatability: Fraction = Fraction(0)
     temperature: Fraction | None = None
     overdue: bool = False
 
     def __post_init__(self) -> None:
-        if self.variance < 0 or self.repeatability < 0 or self.repeatability**2 > self.variance:
+        repeated = self.repeatability.numerator  # a fraction's sign is its numerator's
+        if self.variance.numerator < 0 or repeated < 0 or (repeated and self.repeatability**2 > self.variance):
             raise ConformityError(ConformityCode.NEGATIVE_UNCERTAINTY)
         if self.temperature is not None and not _COLDEST <= self.temperature <= _HOTTEST:
             raise ConformityError(ConformityCode.BAD_TEMPERATURE)
@@ -65,7 +63,7 @@ def make_reading(
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Observation:
     """What was found for one characteristic: readings, a yes or no, or words (one, or several as with materials).
 
@@ -78,7 +76,7 @@ class Observation:
 
 
 def measured(*readings: Reading) -> Observation:
-    return Observation(readings=readings)
+    return Observation(readings)
 
 
 def said(answer: bool) -> Observation:
@@ -107,10 +105,6 @@ def refer_to_20(reading: Reading) -> Reading:
     )
 
 
-def as_measurement(reading: Reading) -> Measurement:
-    return Measurement(kind=reading.kind, value=reading.value, variance=reading.variance)
-
-
 def mean_of(readings: Sequence[Reading]) -> Measurement:
     """The mean of one or more readings of one kind, with the variance of it.
 
@@ -122,7 +116,7 @@ def mean_of(readings: Sequence[Reading]) -> Measurement:
         if reading.kind is not first.kind:
             raise ConformityError(ConformityCode.WRONG_KIND, found=reading.kind.value, wanted=first.kind.value)
     if len(readings) == 1:
-        return as_measurement(first)
+        return first
     count = len(readings)
     value = sum((reading.value for reading in readings), Fraction(0)) / count
     shared = max(reading.variance - reading.repeatability**2 for reading in readings)

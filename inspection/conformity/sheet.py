@@ -15,11 +15,11 @@ from inspection.conformity.assess import (
     DecisionRule,
     Limits,
     Measurement,
-    RuleStyle,
     Zone,
     assess,
 )
 from inspection.conformity.clauses import (
+    BEFORE,
     STANDS_FOR,
     Clause,
     Comparator,
@@ -28,7 +28,6 @@ from inspection.conformity.clauses import (
     Reference,
     ToleranceStyle,
     make_written_limits,
-    size_of,
 )
 from inspection.conformity.conditions import (
     About,
@@ -47,16 +46,16 @@ from inspection.conformity.conditions import (
 from inspection.conformity.derive import Known, work_out
 from inspection.conformity.facts import Facts, answer_by, ask_facts, ask_quantity
 from inspection.conformity.inputs import circular_clauses, with_parts
-from inspection.conformity.limits import limits_by, read_size, shifted, widen, widths_of
+from inspection.conformity.limits import limits_by, read_size, shifted
 from inspection.conformity.observations import (
     Observation,
     Reading,
-    as_measurement,
     mean_of,
     mean_or_missing,
     refer_to_20,
     words_of,
 )
+from inspection.conformity.plain import PlainClause, SheetRules, prepare
 from inspection.conformity.results import ClauseResult, Note, all_of, any_of, assessed, not_checked
 from inspection.conformity.subjects import CharacteristicKind, Register
 from inspection.conformity.verdicts import Outcome, Ruling
@@ -74,6 +73,24 @@ class Sheet:
     tolerances: Mapping[Kind, Quantity] = field(default_factory=dict)
     allows_overdue_gauges: bool = True
     is_closed: bool = False
+    # Worked out once a sheet, not once a car.
+    rules: SheetRules = field(init=False, compare=False, repr=False)
+    by_phase: Mapping[str, tuple[tuple[Clause, PlainClause | None], ...]] = field(init=False, compare=False, repr=False)
+    by_number: Mapping[str, Clause] = field(init=False, compare=False, repr=False)
+    circular: frozenset[str] = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        rules = SheetRules(decision=self.decision, tolerance_style=self.tolerance_style, tolerances=self.tolerances)
+        checked = [(clause, prepare(clause, rules)) for clause in with_closing_clause(self) if clause.is_checked]
+        phases = {phase for clause, _ in checked for phase in clause.phases} | {BEFORE}
+        worked_out: dict[str, object] = {
+            "rules": rules,
+            "by_phase": {phase: tuple(pair for pair in checked if pair[0].is_checked_at(phase)) for phase in phases},
+            "by_number": {clause.number: clause for clause, _ in checked},
+            "circular": frozenset(circular_clauses(self.clauses)),
+        }
+        for name, value in worked_out.items():
+            object.__setattr__(self, name, value)
 
 
 # The check that a closed sheet ends with.
@@ -109,7 +126,13 @@ def judge_sheet(
     """
     known = facts or Facts()
     judge = _Judge(sheet, found, known, rulings or {})
-    return tuple(judge.result(clause) for clause in with_closing_clause(sheet) if clause.is_checked_at(known.phase))
+    results = []
+    for clause, plain in sheet.by_phase.get(known.phase, ()):
+        result = None
+        if plain is not None and clause.number not in judge.rulings:
+            result = plain.judge(found.get(plain.code))
+        results.append(result or judge.result(clause))
+    return tuple(results)
 
 
 def judge_one(
@@ -121,7 +144,7 @@ def judge_one(
 ) -> ClauseResult | None:
     """The result of the clause with a number, whatever its phase; None when no such clause is checked."""
     judge = _Judge(sheet, found, facts or Facts(), rulings or {})
-    clause = judge.by_number.get(number)
+    clause = sheet.by_number.get(number)
     return None if clause is None else judge.result(clause)
 
 
@@ -148,8 +171,6 @@ class _Judge:
         self.found = found
         self.facts = facts
         self.rulings = rulings
-        self.by_number = {clause.number: clause for clause in with_closing_clause(sheet) if clause.is_checked}
-        self._circular = circular_clauses(sheet.clauses)
         self._results: dict[str, ClauseResult] = {}
 
     # ---- one clause ----------------------------------------------------------------------------------------------
@@ -321,7 +342,7 @@ class _Judge:
             limits = sizes
         if limits is None:
             return not_checked(clause, (Missing(Lacking.RULE, clause.number),))
-        limits, rule, notes = self._widened(clause, limits)
+        limits, rule, notes = self.sheet.rules.widened(clause, limits)
         if self._is_observed(clause.code):
             judged = self._from_readings(clause, limits, rule, other)
         else:
@@ -345,25 +366,6 @@ class _Judge:
         limits = make_written_limits(clause, dict(chosen.quantities) | {name: size}) if size else None
         return limits or (Missing(Lacking.RULE, clause.number),)
 
-    def _widened(self, clause: Clause, limits: Limits) -> tuple[Limits, DecisionRule, tuple[Note, ...]]:
-        """The limits widened outward by a printed tolerance, and then no guard band: never both."""
-        rule = clause.decision or self.sheet.decision
-        style = clause.tolerance_style or self.sheet.tolerance_style
-        if style is ToleranceStyle.IN_RULE and clause.allowance is not None:
-            widths = widths_of(clause.allowance, limits)
-            note = Note.CLAUSE_TOLERANCE
-        elif style is ToleranceStyle.WHOLE_SHEET and limits.kind in self.sheet.tolerances:
-            width = size_of(self.sheet.tolerances[limits.kind])
-            widths = (width, width)
-            note = Note.SHEET_TOLERANCE
-        else:
-            return limits, rule, ()
-        return (
-            widen(limits, *widths),
-            DecisionRule(RuleStyle.SIMPLE_ACCEPTANCE, Fraction(0), rule.coverage_factor),
-            (note,),
-        )
-
     def _is_observed(self, code: str) -> bool:
         observed = self.found.get(code)
         return observed is not None and bool(observed.readings)
@@ -381,9 +383,7 @@ class _Judge:
             found = assess(self._compared(clause.code, mean_of(readings), other), limits, rule)
             return assessed(clause, found, None, (*notes, Note.MEAN_OF_SEVERAL), inputs)
         places = range(len(readings))
-        found_each = [
-            assess(self._compared(clause.code, as_measurement(reading), other), limits, rule) for reading in readings
-        ]
+        found_each = [assess(self._compared(clause.code, reading, other), limits, rule) for reading in readings]
         worst = min(places, key=lambda place: _badness(found_each[place])) if len(readings) > 1 else 0
         if too_few and found_each[worst].zone is not Zone.NONCONFORMING:
             return not_checked(clause, (Missing(Lacking.READINGS, clause.code),))
@@ -460,8 +460,8 @@ class _Judge:
 
     def _ask_clause(self, term: Term) -> Answered:
         """Passed: it clears. What does not apply has neither passed nor failed."""
-        clause = self.by_number.get(term.name)
-        if clause is None or term.name in self._circular:
+        clause = self.sheet.by_number.get(term.name)
+        if clause is None or term.name in self.sheet.circular:
             return unknown(Lacking.CLAUSE, term.name)
         judged = self.result(clause)
         if judged.outcome is Outcome.NOT_APPLICABLE:
