@@ -270,6 +270,7 @@ def run_every_heat(page: Page) -> None:
     phase = page.locator("[data-phase-word]")
     for number in range(1, 15):
         expect(page.get_by_role("heading", name=f"Heat {number} of 14")).to_be_visible()
+        page.wait_for_load_state()  # the keys are listened to once the page's script has run
         page.keyboard.press("s")
         expect(phase).to_have_text("Running")
         if number == 1:

@@ -46,6 +46,8 @@ class Server:
             stdout=self.log.open("wb"),
             stderr=subprocess.STDOUT,
             start_new_session=True,
+            # A run in the background ignores this signal, and what it starts would too.
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509  nothing here holds a lock
         )
 
     @property
