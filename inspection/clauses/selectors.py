@@ -383,7 +383,12 @@ def checked_clause(revision: RuleSheetRevision, phase: str, pk: int) -> Clause |
 
 def checked_clauses(revision: RuleSheetRevision, phase: str) -> list[Clause]:
     """The clauses that are checked at a phase, in measuring order. One query."""
-    wanted = [clause for clause in clauses_of(revision) if _is_checked(clause, phase)]
+    return in_measuring_order(clauses_of(revision), phase)
+
+
+def in_measuring_order(clauses: Iterable[Clause], phase: str) -> list[Clause]:
+    """Those of these clauses that are checked at a phase, in measuring order. No query."""
+    wanted = [clause for clause in clauses if _is_checked(clause, phase)]
     last = (len(_GROUP_ORDER), 0)
     places = {
         clause.pk: (_GROUP_ORDER.get(clause.characteristic.group, last[0]), clause.characteristic.position)

@@ -12,7 +12,7 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from inspection.clauses.selectors import checked_clause, checked_clauses
+from inspection.clauses.selectors import checked_clause, checked_clauses, gauge_for
 from inspection.clubs.services import write_log
 from inspection.inspections.errors import (
     BuildChanged,
@@ -24,21 +24,25 @@ from inspection.inspections.errors import (
     OccasionNameMissing,
     SheetNotPublished,
 )
+from inspection.judging.selectors import GAUGE, JUDGE, asked_of, unit_of_input
+from inspection.judging.services import decide, keep_reading
 from inspection.models import (
     Build,
     Car,
+    Characteristic,
     Clause,
     Club,
     Finding,
     Gauge,
     Inspection,
+    Reading,
     RuleSheetRevision,
     TechOccasion,
     TrackLayout,
     User,
 )
 from inspection.readings.errors import ReasonMissing
-from inspection.readings.selectors import Understood, understand
+from inspection.readings.selectors import Understood, refuse_overdue, ruling_typed, take
 from inspection.wording.selectors import limit_words
 
 IMPOUND = ("seal_number", "impounded_at", "impounded_by")
@@ -48,12 +52,15 @@ IMPOUND = ("seal_number", "impounded_at", "impounded_by")
 class Recorded:
     """What became of an answer.
 
+    finding: what the clause came to; None while it needs more. reading: the row that was written, if one was.
     replaced: the finding it strikes through, perhaps another inspector's. was_sent_before: the same sending came
     twice and was recorded once. reopened: the card was signed; the signature is gone.
     """
 
-    finding: Finding
+    clause: Clause | None = None
+    finding: Finding | None
     replaced: Finding | None = None
+    reading: Reading | None = None
     was_sent_before: bool = False
     reopened: bool = False
 
@@ -96,6 +103,7 @@ def open_inspection(
     )
     if is_new:
         write_log(club=occasion.club, action="opened card", subject=card, by=by)
+        decide(card=card, by=by)
     elif card.build_id != (latest.pk if latest else None):
         card = held_card(card)
         if not card.findings.exists():
@@ -110,40 +118,57 @@ def record_measurement(
     inspection: Inspection,
     clause: Clause,
     text: str,
+    characteristic: Characteristic | None = None,
+    number: int | None = None,
     gauge: Gauge | None = None,
+    temperature: str = "",
     client_key: str = "",
     confirmed: bool = False,
     reason: str = "",
     seen: int | None = None,
     by: User | None,
 ) -> Recorded:
-    """Record the answer to one clause: a reading, yes or no, go or no-go, a choice, or a judge's pass or fail.
+    """Record one input of a clause: a reading, yes or no, a choice; or what a gauge or a judge says of the clause.
 
-    text: as typed, in the club's decimal mark, the unit typed or implied by the gauge, else by the clause. gauge: what
-    it was taken with; None for the clause's own. confirmed: a reading outside the plausible band is right, and is
-    recorded with a note. client_key: sent with each answer by the page; a repeated sending is recorded once, and the
-    same key with another text is a correction. reason: asked of a judge. seen: the finding that whoever types has in
-    sight, 0 for none; None replaces whatever stands there.
+    A reading belongs to its characteristic: every clause that needs it is decided by it. text: as typed, in the club's
+    decimal mark, the unit typed or implied by the gauge, else by the clause. characteristic, number: which input, and
+    which reading of it, when a clause has several; None for what is asked for next. gauge: what it was taken with;
+    None for the usual one. temperature: of a resistance. confirmed: a reading outside the plausible band is right, and
+    is recorded with a note. client_key: sent with each answer by the page; a repeated sending is recorded once, and
+    the same key with another text is a correction. reason: asked of a judge. seen: the finding that whoever types has
+    in sight, 0 for none; None replaces whatever stands there.
     Refuses with an AnswerRefused: ReadingNotUnderstood, DidYouMean, AnswerNotKnown, ReasonMissing, GaugeOfWrongKind,
     GaugeOverdue, ClauseNotOnCard, FoundMeanwhile (somebody else has found something that `seen` does not name).
     """
     card = held_card(inspection)
     clause = _on_card(card, clause)
-    before = _sent_before(card, client_key)
-    if before is not None and before.answer == text.strip()[:80]:
-        return Recorded(finding=before, was_sent_before=True)
-    if before is None:
-        _refuse_unseen(card, clause, seen, by)
-    understood = understand(
-        clause=clause,
+    again = _sent_before(card, client_key, text)
+    if again is not None:
+        return again
+    _refuse_unseen(card, clause, seen, by)
+    key = "" if client_key and _is_taken(card, client_key) else client_key
+    used = gauge or gauge_for(clause)
+    ruled = ruling_typed(clause=clause, text=text, gauge=used, reason=reason)
+    if ruled is not None:
+        refuse_overdue(clause, used, card.occasion.date)
+        return _record(card, clause, ruled, client_key=key, by=by)
+    asked = asked_of(card, clause, characteristic, number)
+    taken = take(
+        characteristic=asked.input.characteristic,
         text=text,
-        gauge=gauge,
+        gauge=gauge or asked.input.gauge,
+        unit=unit_of_input(clause, asked.input, gauge),
+        temperature=temperature,
         decimal_mark=card.occasion.club.decimal_mark,
         confirmed=confirmed,
         reason=reason,
-        on=card.occasion.date,
+        allowed=", ".join(asked.input.choices),
     )
-    return _record(card, clause, understood, client_key="" if before else client_key, by=by)
+    refuse_overdue(clause, taken.gauge, card.occasion.date)
+    row = keep_reading(
+        card=card, characteristic=asked.input.characteristic, number=asked.number, taken=taken, client_key=key, by=by
+    )
+    return _decided(card, clause, row, client_key=key, by=by)
 
 
 @transaction.atomic
@@ -152,18 +177,18 @@ def record_ruling(
 ) -> Recorded:
     """A judge decides a clause, whatever it asks for: by is the judge, and the reason is kept with the date.
 
-    A ruling stands over a reading; the reading stays on the card, struck through.
+    A ruling stands over a reading; what was found before stays on the card, struck through.
     Refuses ReasonMissing and ClauseNotOnCard.
     """
     card = held_card(inspection)
     clause = _on_card(card, clause)
-    before = _sent_before(card, client_key)
+    before = card.findings.filter(client_key=client_key).first() if client_key else None
     if before is not None:
-        return Recorded(finding=before, was_sent_before=True)
+        return Recorded(clause=clause, finding=before, was_sent_before=True)
     if not reason.strip():
         raise ReasonMissing
-    understood = Understood.ruling(passes=passes, reason=reason)
-    return _record(card, clause, understood, client_key=client_key, by=by)
+    ruling = Understood.ruling(passes=passes, reason=reason)
+    return _record(card, clause, ruling, client_key=client_key, by=by)
 
 
 @transaction.atomic
@@ -223,7 +248,7 @@ def inspect_again(*, inspection: Inspection, touched: Collection[int] = (), by: 
         raise NothingFailed
     failed = [f for f in current if f.outcome == Finding.Outcome.FAIL or f.clause_id in touched]
     card.cure_by = None
-    _reopen(card, failed)
+    _reopen(card, failed, by)
     write_log(
         club=card.occasion.club,
         action="inspected again",
@@ -249,7 +274,7 @@ def take_up_build(*, inspection: Inspection, by: User | None) -> Inspection:
     had_build = card.build is not None
     card.build = latest
     current = list(card.findings.filter(superseded_at__isnull=True)) if had_build else []
-    _reopen(card, current)
+    _reopen(card, current, by)
     write_log(club=card.occasion.club, action="took up build", subject=card, by=by, build=latest.number)
     return card
 
@@ -279,18 +304,59 @@ def _refuse_unseen(card: Inspection, clause: Clause, seen: int | None, by: User 
         raise FoundMeanwhile(found)
 
 
-def _sent_before(card: Inspection, client_key: str) -> Finding | None:
-    return card.findings.filter(client_key=client_key).first() if client_key else None
+def _sent_before(card: Inspection, client_key: str, text: str) -> Recorded | None:
+    """What became of the same sending, when it came before."""
+    if not client_key:
+        return None
+    typed = " ".join(text.split())
+    finding = card.findings.filter(client_key=client_key).select_related("clause").first()
+    if finding is not None and finding.answer in (text.strip()[:80], typed[:80]):
+        return Recorded(clause=finding.clause, finding=finding, was_sent_before=True)
+    row = card.readings.filter(client_key=client_key).first()
+    if row is None or row.typed != typed:
+        return None
+    current = card.findings.filter(superseded_at__isnull=True, clause__characteristic=row.characteristic_id)
+    return Recorded(clause=finding.clause if finding else None, finding=current.first(), was_sent_before=True)
+
+
+def _is_taken(card: Inspection, client_key: str) -> bool:
+    """Has this key come with another text before? Then this is a correction, and has none."""
+    rows = (card.findings, card.readings)
+    return any(each.filter(client_key=client_key).exists() for each in rows)
+
+
+def _decided(card: Inspection, clause: Clause, row: Reading, *, client_key: str, by: User | None) -> Recorded:
+    """Decide the card by its readings as they stand now; a signature on it is gone."""
+    reopened = card.signed_at is not None
+    if reopened:
+        drop_signature(card)
+    decided = decide(card=card, answered=clause, client_key=client_key, reason=row.reason, by=by)
+    finding, replaced = decided.made.get(clause.pk), decided.struck.get(clause.pk)
+    if replaced is not None or reopened or row.reason:
+        write_log(
+            club=card.occasion.club,
+            action="corrected finding" if replaced else "recorded finding",
+            subject=card,
+            by=by,
+            reason=row.reason,
+            clause=clause.number,
+            answer=row.typed,
+            outcome=finding.outcome if finding else "",
+            before=replaced.answer if replaced else "",
+            dropped_signature=reopened,
+        )
+    return Recorded(clause=clause, finding=finding, replaced=replaced, reopened=reopened, reading=row)
 
 
 def _record(card: Inspection, clause: Clause, understood: Understood, *, client_key: str, by: User | None) -> Recorded:
-    """Write the finding with everything it was decided by, and strike through the one it replaces."""
+    """Write what a judge or a gauge says of a clause, and strike through what it replaces."""
     now = timezone.now()
     club = card.occasion.club
     replaced = card.findings.filter(clause=clause, superseded_at__isnull=True).select_related("by").first()
     if replaced is not None:
         replaced.superseded_at = now
         replaced.save(update_fields=["superseded_at"])
+    source = GAUGE if understood.gauge else JUDGE
     finding = Finding.objects.create(
         inspection=card,
         clause=clause,
@@ -300,13 +366,9 @@ def _record(card: Inspection, clause: Clause, understood: Understood, *, client_
         limit_text=limit_words(clause, decimal_mark=club.decimal_mark)[:200],
         gauge=understood.gauge,
         gauge_name=understood.gauge.name if understood.gauge else "",
-        variance=understood.variance_text,
         answer=understood.answer[:80],
-        reading=understood.reading.canonical if understood.reading else "",
-        unit=understood.reading.unit.symbol if understood.reading else "",
-        zone=understood.zone,
         outcome=Finding.Outcome.PASS if understood.verdict.clears else Finding.Outcome.FAIL,
-        is_too_close=understood.verdict.too_close,
+        inputs=[{"code": "", "name": "", "source": source, "readings": [understood.answer]}],
         reason=understood.reason[:500],
         at=now,
         by=by,
@@ -328,15 +390,23 @@ def _record(card: Inspection, clause: Clause, understood: Understood, *, client_
             before=replaced.answer if replaced else "",
             dropped_signature=reopened,
         )
-    return Recorded(finding=finding, replaced=replaced, reopened=reopened)
+    decide(card=card, by=by)
+    return Recorded(clause=clause, finding=finding, replaced=replaced, reopened=reopened)
 
 
-def _reopen(card: Inspection, findings: list[Finding]) -> None:
-    """Strike these findings through and start the next attempt, unsigned."""
+def _reopen(card: Inspection, findings: list[Finding], by: User | None) -> None:
+    """Strike these findings through with the readings they rest on, and start the next attempt, unsigned.
+
+    What else rests on those readings is to be found anew as well.
+    """
     now = timezone.now()
+    codes = {each.get("code") for finding in findings for each in finding.inputs} - {"", None}
     card.findings.filter(pk__in=[finding.pk for finding in findings]).update(superseded_at=now)
+    current = card.readings.filter(superseded_at__isnull=True)
+    current.filter(characteristic__code__in=codes).update(superseded_at=now)
     card.attempt += 1
     drop_signature(card)
+    decide(card=card, by=by)
 
 
 def drop_signature(card: Inspection) -> None:

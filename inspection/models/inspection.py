@@ -105,6 +105,8 @@ class Reading(models.Model):
     gauge = models.ForeignKey(Gauge, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
     gauge_name = models.CharField(max_length=60, blank=True)
     variance = models.CharField(max_length=200, blank=True)
+    # The part of it that a mean makes smaller, as a standard deviation in the base unit.
+    repeatability = models.CharField(max_length=100, blank=True)
     reason = models.CharField(_("reason"), max_length=500, blank=True)
     at = models.DateTimeField(default=timezone.now)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")

@@ -22,13 +22,15 @@ from inspection.conformity.uncertainty import GaugeSpec, expanded_uncertainty
 from inspection.conformity.verdicts import Ruling, Verdict, judge_clause, verdict
 from inspection.gauges.selectors import (
     calibration_state,
+    can_measure,
     gauge_spec,
     kind_of,
     plausible_band_of,
     quantity_kind_of,
     read_stored,
+    unit_or_none,
 )
-from inspection.models import Clause, Finding, Gauge
+from inspection.models import Characteristic, Clause, Finding, Gauge
 from inspection.readings.errors import (
     AnswerNotKnown,
     DidYouMean,
@@ -90,7 +92,7 @@ def asks_of(clause: Clause, gauge: Gauge | None = None) -> Asks:
     match clause.comparator:
         case Comparator.YES_NO:
             return Asks.YES_NO
-        case Comparator.ONE_OF:
+        case Comparator.ONE_OF | Comparator.AS_SUPPLIED | Comparator.ALL_OF | Comparator.ANY_OF:
             return Asks.ONE_OF
         case Comparator.JUDGE_DECIDES:
             return Asks.JUDGE
@@ -168,6 +170,25 @@ def understand(
     return _measured(clause, text, used, decimal_mark, confirmed=confirmed, reason=reason)
 
 
+def ruling_typed(*, clause: Clause, text: str, gauge: Gauge | None, reason: str = "") -> Understood | None:
+    """What a judge, or a gauge that goes or does not, says of a clause; None when a reading or an answer was typed.
+
+    gauge: the one in use. Raises AnswerNotKnown or ReasonMissing for a judge's clause.
+    """
+    asks = asks_of(clause, gauge)
+    word = _word(asks, " ".join(text.split())) if asks in {Asks.JUDGE, Asks.GO_NO_GO} else None
+    if asks is Asks.JUDGE:
+        if word is None:
+            raise AnswerNotKnown(allowed=_("pass, fail"))
+        if not reason.strip():
+            raise ReasonMissing
+        return Understood.ruling(passes=word[1], reason=reason)
+    if word is None:
+        return None
+    passes = verdict(Ruling(passes=word[1], judge="", reason=""))
+    return Understood(answer=word[0], verdict=passes, gauge=gauge, reason=reason.strip())
+
+
 def overdue_since(gauge: Gauge | None, on: dt.date | None) -> dt.date | None:
     """The day on which the gauge's calibration was due, when that was before this day; else None."""
     if gauge is None or on is None or calibration_state(gauge, on) != "overdue":
@@ -205,21 +226,7 @@ def _measured(
         )
     except UnitsError as error:
         raise ReadingNotUnderstood(error) from error
-    note = reason.strip()
-    band = plausible_band_of(clause.characteristic)
-    if band is not None:
-        plausible = check_plausible(reading, band)
-        if not plausible.is_plausible and not confirmed:
-            raise DidYouMean(
-                plausible.suggestions,
-                decimal_mark=decimal_mark,
-                reading=reading.canonical.replace(".", decimal_mark),
-                low=format_quantity(band.lower, decimal_mark=decimal_mark),
-                high=format_quantity(band.upper, decimal_mark=decimal_mark),
-                subject=clause.characteristic,
-            )
-        if not plausible.is_plausible:
-            note = _("Outside the plausible band; confirmed.") + (f" {note}" if note else "")
+    note = _plausible_or_note(clause.characteristic, reading, decimal_mark, confirmed=confirmed, note=reason.strip())
     variance = spec.variance if spec else Fraction(0)
     measurement = Measurement(kind=kind, value=reading.base, variance=variance)
     return Understood(
@@ -262,6 +269,114 @@ def unit_for(clause: Clause, gauge: Gauge | None) -> Unit:
         except UnitsError:
             pass  # a gauge of another kind, or an unknown unit: the clause says
     return reading_unit_of(clause) or base_unit(kind)
+
+
+# ---- what was typed for a characteristic, whatever clauses need it -------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """One reading or answer as it was understood; which clauses it decides, and how, the engine says.
+
+    answer: as it is stored. variance, repeatability: of the reading, in its base unit squared and in its base unit.
+    """
+
+    answer: str
+    reading: Quantity | None = None
+    temperature: Quantity | None = None
+    variance: Fraction = Fraction(0)
+    repeatability: Fraction = Fraction(0)
+    gauge: Gauge | None = None
+    reason: str = ""
+
+
+def asks_for(characteristic: Characteristic) -> Asks:
+    """How a characteristic is answered: by a reading, by yes or no, or by words."""
+    kind = kind_of(characteristic)
+    if kind is CharacteristicKind.YES_NO:
+        return Asks.YES_NO
+    return Asks.ONE_OF if kind.quantity_kind is None else Asks.READING
+
+
+def take(
+    *,
+    characteristic: Characteristic,
+    text: str,
+    gauge: Gauge | None = None,
+    unit: Unit | None = None,
+    temperature: str = "",
+    decimal_mark: DecimalMark = ".",
+    confirmed: bool = False,
+    reason: str = "",
+    allowed: str = "",
+) -> Taken:
+    """Read what was typed for a characteristic; nothing is guessed. No query.
+
+    unit: of a reading typed without one. temperature: of a resistance, in degrees Celsius when nothing else is typed.
+    confirmed: a reading outside the plausible band is right. allowed: what may be answered, for a refusal.
+    Raises ReadingNotUnderstood, DidYouMean, AnswerNotKnown or GaugeOfWrongKind.
+    """
+    typed = " ".join(text.split())
+    asks = asks_for(characteristic)
+    if asks is Asks.YES_NO:
+        word = _word(asks, typed)
+        if word is None:
+            raise AnswerNotKnown(allowed=_("yes, no"))
+        return Taken(answer=word[0], reason=reason.strip())
+    if asks is Asks.ONE_OF:
+        if not typed:
+            raise AnswerNotKnown(allowed=allowed)
+        return Taken(answer=typed, reason=reason.strip())
+    kind = kind_of(characteristic).quantity_kind or Kind.COUNT
+    if gauge is not None and kind is not Kind.COUNT and not can_measure(gauge, kind):
+        raise GaugeOfWrongKind(gauge=gauge)
+    spec = gauge_spec(gauge, kind=kind) if gauge is not None and kind is not Kind.COUNT else None
+    reading = _quantity(text, kind, unit or _usual_unit(characteristic, gauge, kind), decimal_mark)
+    warm = _quantity(temperature, Kind.TEMPERATURE, base_unit(Kind.TEMPERATURE), decimal_mark) if temperature else None
+    note = _plausible_or_note(characteristic, reading, decimal_mark, confirmed=confirmed, note=reason.strip())
+    return Taken(
+        answer=typed,
+        reading=reading,
+        temperature=warm if kind is Kind.RESISTANCE else None,
+        variance=spec.variance if spec else Fraction(0),
+        repeatability=spec.repeatability if spec else Fraction(0),
+        gauge=gauge,
+        reason=note,
+    )
+
+
+def _usual_unit(characteristic: Characteristic, gauge: Gauge | None, kind: Kind) -> Unit:
+    shown = unit_or_none(gauge.unit, kind) if gauge is not None and gauge.unit else None
+    return shown or unit_or_none(characteristic.unit, kind) or base_unit(kind)
+
+
+def _quantity(text: str, kind: Kind, unit: Unit, decimal_mark: DecimalMark) -> Quantity:
+    try:
+        return parse_quantity(
+            text, kind, default_unit=unit, decimal_mark=decimal_mark, allow_negative=kind is Kind.TEMPERATURE
+        )
+    except UnitsError as error:
+        raise ReadingNotUnderstood(error) from error
+
+
+def _plausible_or_note(
+    characteristic: Characteristic, reading: Quantity, decimal_mark: DecimalMark, *, confirmed: bool, note: str
+) -> str:
+    """The note that goes with a reading. Raises DidYouMean for one outside the plausible band, unless confirmed."""
+    band = plausible_band_of(characteristic)
+    plausible = check_plausible(reading, band) if band is not None else None
+    if band is None or plausible is None or plausible.is_plausible:
+        return note
+    if not confirmed:
+        raise DidYouMean(
+            plausible.suggestions,
+            decimal_mark=decimal_mark,
+            reading=reading.canonical.replace(".", decimal_mark),
+            low=format_quantity(band.lower, decimal_mark=decimal_mark),
+            high=format_quantity(band.upper, decimal_mark=decimal_mark),
+            subject=characteristic,
+        )
+    return _("Outside the plausible band; confirmed.") + (f" {note}" if note else "")
 
 
 # ---- why it came out so ---------------------------------------------------------------------------------------------

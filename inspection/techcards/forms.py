@@ -14,7 +14,10 @@ class AnswerForm(forms.Form):
     """One answer: a reading, a word, a choice. The unit chosen beside the field holds when none is typed."""
 
     clause = forms.ModelChoiceField(Clause.objects.none())
+    characteristic = forms.ModelChoiceField(Characteristic.objects.none(), required=False)
+    number = forms.IntegerField(required=False, min_value=1, max_value=10)
     text = forms.CharField(required=False, max_length=200, strip=False)
+    temperature = forms.CharField(required=False, max_length=30)
     unit = forms.CharField(required=False, max_length=12)
     gauge = forms.ModelChoiceField(Gauge.objects.none(), required=False, to_field_name="public_id")
     client_key = forms.CharField(required=False, max_length=40)
@@ -26,11 +29,15 @@ class AnswerForm(forms.Form):
     def __init__(self, *args: Any, inspection: Inspection, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["clause"].queryset = Clause.objects.filter(revision=inspection.occasion.revision)
+        self.fields["characteristic"].queryset = Characteristic.objects.of(inspection.occasion.club)
         self.fields["gauge"].queryset = Gauge.objects.of(inspection.occasion.club)
 
     def answer(self) -> dict[str, Any]:
         """The arguments of `record_measurement`, apart from who and where."""
-        names = ("clause", "text", "gauge", "client_key", "confirmed", "reason")
+        names = (
+            *("clause", "characteristic", "number", "text", "temperature", "gauge", "client_key", "confirmed"),
+            "reason",
+        )
         cleaned = {name: self.cleaned_data[name] for name in names}
         text, unit = cleaned["text"].strip(), self.cleaned_data["unit"]
         if unit and text and text[-1].isnumeric():

@@ -1,17 +1,37 @@
 """A car's card: everything its page and its paper show; read only."""
 
 import datetime as dt
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from django.utils.translation import gettext_lazy as _lazy
 
-from inspection.clauses.selectors import cautions_for, checked_clauses, decision_rule_of, gauge_for, limits_of
+from inspection.clauses.selectors import cautions_for, decision_rule_of, gauge_for, limits_of
 from inspection.conformity.assess import Assessment, DecisionRule, Limits
 from inspection.conformity.clauses import CharacteristicKind, Comparator
+from inspection.conformity.results import ClauseResult
 from inspection.conformity.uncertainty import GaugeSpec
-from inspection.gauges.selectors import gauges_in_use, kind_of, shown_text
+from inspection.conformity.verdicts import Outcome
+from inspection.gauges.selectors import gauge_spec, gauges_in_use, kind_of, read_stored, shown_text, unit_or_none
 from inspection.inspections.selectors import newer_revision
+from inspection.judging.selectors import (
+    NOTE_WORDS,
+    Asked,
+    AskedLine,
+    InputLine,
+    Judged,
+    asked_in,
+    asked_line,
+    blank_judged,
+    input_lines,
+    judge_card,
+    limit_here,
+    loaded_card,
+    looked_ahead,
+    missing_words,
+    settled_words,
+)
 from inspection.models import (
     Build,
     Characteristic,
@@ -23,7 +43,6 @@ from inspection.models import (
     RuleSheetRevision,
     TechOccasion,
 )
-from inspection.readings.errors import GaugeOfWrongKind
 from inspection.readings.pictures import LimitPicture, limit_picture
 from inspection.readings.selectors import (
     Asks,
@@ -35,16 +54,22 @@ from inspection.readings.selectors import (
     differs,
     explain,
     margin_words,
-    measured_kind,
     other_system,
     overdue_since,
-    spec_for,
+    ruling_typed,
     state_of_finding,
-    understand,
-    unit_for,
 )
 from inspection.stations.selectors import CureGroup, cure_groups, group_of, station_of
-from inspection.units import DecimalMark, Kind, Quantity, Unit, accepted_units, format_quantity
+from inspection.units import (
+    DecimalMark,
+    Kind,
+    Quantity,
+    Unit,
+    accepted_units,
+    base_unit,
+    format_quantity,
+    from_base,
+)
 from inspection.wording.selectors import limit_words, limit_words_short
 
 
@@ -70,6 +95,21 @@ class CardClause:
     station: str = ""
     declared: str = ""  # what the build sheet says
     gauge_due: dt.date | None = None  # the calibration of its gauge was due on this day, before the occasion
+    inputs: tuple[InputLine, ...] = ()
+    asked: AskedLine | None = None  # what is asked for now; None where only a judge, or nobody, is asked
+    result: ClauseResult | None = None
+    lacks: tuple[str, ...] = ()  # what keeps it from being decided, in words
+    here: str = ""  # what the limit comes to on this car
+
+    @property
+    def is_plain(self) -> bool:
+        """Does one reading or answer of its own characteristic settle it?"""
+        return len(self.inputs) <= 1 and all(line.input.is_own and line.input.wanted == 1 for line in self.inputs)
+
+    @property
+    def notes(self) -> list[str]:
+        """What to mind about the result, in words."""
+        return [str(NOTE_WORDS[note]) for note in self.result.notes if note in NOTE_WORDS] if self.result else []
 
     @property
     def declared_differs(self) -> bool:
@@ -84,6 +124,8 @@ class CardClause:
 
     @property
     def state(self) -> str:
+        if self.finding is not None and self.finding.zone == Outcome.NOT_APPLICABLE:
+            return Outcome.NOT_APPLICABLE.value
         return state_of_finding(self.finding, self.clause)
 
     @property
@@ -101,7 +143,21 @@ class CardClause:
 
     @property
     def judged(self) -> tuple[Assessment, Quantity] | None:
-        return assessment_of(self.finding, self.clause) if self.finding else None
+        if self.finding is None:
+            return None
+        found = self.result.assessment if self.result else None
+        if found is None or not self.finding.reading:
+            return assessment_of(self.finding, self.clause)
+        kind = found.measurement.kind
+        unit = unit_or_none(self.finding.unit, kind) or base_unit(kind)
+        shown = read_stored(self.finding.reading, kind, unit.symbol)
+        return found, shown or from_base(found.measurement.value, unit)
+
+    @property
+    def shown_limits(self) -> Limits | None:
+        """The limits to draw: those that the decision used, before it those that are printed."""
+        found = self.result.assessment if self.result and self.finding else None
+        return found.limits if found else self.limits
 
     @property
     def margin(self) -> str:
@@ -116,7 +172,12 @@ class CardClause:
     @property
     def advice(self) -> str:
         judged = self.judged
-        return advice_words(*judged, decimal_mark=self.decimal_mark) if judged else ""
+        if judged is None or not judged[0].too_close:
+            return ""
+        words = advice_words(*judged, decimal_mark=self.decimal_mark)
+        kind = judged[0].limits.kind
+        specs = {gauge.name: spec for gauge in self.gauges if (spec := gauge_spec(gauge, kind=kind)) is not None}
+        return f"{words} {settled_words(judged[0], specs)}"
 
     @property
     def other_reading(self) -> str:
@@ -148,12 +209,14 @@ class CardClause:
     def picture(self) -> LimitPicture | None:
         """Where the reading stands, or before it where the limits stand; None where nothing is measured."""
         judged = self.judged
-        if self.limits is None or self.unit is None or self.limits.kind is Kind.COUNT:
+        limits = self.shown_limits
+        unit = judged[1].unit if judged else self.unit
+        if limits is None or unit is None or limits.kind is not unit.kind or limits.kind is Kind.COUNT:
             return None
         return limit_picture(
-            self.limits,
-            unit=judged[1].unit if judged else self.unit,
-            rule=self.rule,
+            limits,
+            unit=unit,
+            rule=judged[0].rule if judged else self.rule,
             spec=self.spec,
             reading=judged[1] if judged else None,
             measurement=judged[0].measurement if judged else None,
@@ -164,6 +227,17 @@ class CardClause:
 _DECLARABLE = frozenset(
     {CharacteristicKind.CHOICE, CharacteristicKind.TEXT, CharacteristicKind.COUNT, CharacteristicKind.YES_NO}
 )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assessed:
+    """What an answer being typed would come to; `state` as on the card."""
+
+    state: str
+    outcome: str
+    margin: str = ""
+    other_reading: str = ""
+    picture: LimitPicture | None = None
 
 
 SHORT_PHASES = {
@@ -186,6 +260,20 @@ class Card:
     touches: tuple[ImpoundTouch, ...] = ()
     newer: RuleSheetRevision | None = None
     photos: int = 0
+    judged: Judged | None = None
+
+    def assess(self, answer: Mapping[str, Any]) -> Assessed | None:
+        """What an answer being typed would come to, by the arguments of `record_measurement`. No query.
+
+        Raises an AnswerRefused.
+        """
+        judged, clause = self.judged, answer["clause"]
+        if judged is None:
+            return None
+        if ruling_typed(clause=clause, text=answer["text"], gauge=answer["gauge"], reason="-") is not None:
+            return None
+        asked = asked_in(judged, clause, answer["characteristic"], answer["number"])
+        return assessed(judged, clause, answer["text"], answer["gauge"], asked, answer["temperature"])
 
     @property
     def cautions(self) -> list[str]:
@@ -291,27 +379,15 @@ class Card:
 
 def card(inspection: Inspection, *, station: str = "") -> Card:
     """A car's card. Nine queries, however many clauses it has. station: only its clauses come next."""
-    loaded = (
-        Inspection.objects.select_related(
-            "occasion__club",
-            "occasion__revision__rule_sheet__racing_class",
-            "occasion__track_layout__track",
-            "car__owner",
-            "car__racing_class",
-            "build",
-            "signed_by",
-        )
-        .filter(pk=inspection.pk)
-        .get()
-    )
+    loaded = loaded_card(inspection.pk)
     club = loaded.occasion.club
     latest = Build.objects.filter(car=loaded.car_id).order_by("-number").first()
     by_clause: dict[int, list[Finding]] = {}
     for finding in loaded.findings.select_related("by"):
         by_clause.setdefault(finding.clause_id, []).append(finding)
-    clauses = checked_clauses(loaded.occasion.revision, loaded.phase)
-    declared = dict(loaded.build.declared.values_list("characteristic_id", "text")) if loaded.build else {}
-    made = _assemble(loaded, clauses, by_clause, list(gauges_in_use(club)), latest, declared)
+    current = [one for ones in by_clause.values() for one in ones if one.superseded_at is None]
+    judged = judge_card(loaded, current)
+    made = _assemble(judged, by_clause, list(gauges_in_use(club)), latest)
     return replace(
         made,
         station=station,
@@ -327,101 +403,85 @@ def blank_card(occasion: TechOccasion, phase: str = Inspection.Phase.BEFORE) -> 
         "club", "revision__rule_sheet__racing_class", "track_layout__track"
     ).get(pk=occasion.pk)
     inspection = Inspection(occasion=loaded, phase=phase)
-    return _assemble(inspection, checked_clauses(loaded.revision, phase), {}, [], None)
+    return _assemble(blank_judged(inspection), {}, [], None)
 
 
 def _assemble(
-    inspection: Inspection,
-    clauses: Iterable[Clause],
-    by_clause: Mapping[int, list[Finding]],
-    gauges: list[Gauge],
-    latest: Build | None,
-    declared: Mapping[int, str] | None = None,
+    judged: Judged, by_clause: Mapping[int, list[Finding]], gauges: list[Gauge], latest: Build | None
 ) -> Card:
-    mark = inspection.occasion.club.decimal_mark
-    said = declared or {}
-    day = inspection.occasion.date
     lines = tuple(
-        replace(
-            _card_clause(place, clause, by_clause.get(clause.pk, []), gauges, mark),
-            station=str(station_of(clause)),
-            declared=shown_text(said.get(clause.characteristic_id, ""), decimal_mark=mark),
-            gauge_due=overdue_since(gauge_for(clause), day),
-        )
-        for place, clause in enumerate(clauses, start=1)
+        _card_clause(place, clause, by_clause.get(clause.pk, []), gauges, judged)
+        for place, clause in enumerate(judged.clauses, start=1)
     )
     counts: dict[str, int] = {}
     for line in lines:
         counts[line.state] = counts.get(line.state, 0) + 1
-    return Card(inspection=inspection, clauses=lines, latest_build=latest, counts=counts)
+    return Card(inspection=judged.card, clauses=lines, latest_build=latest, counts=counts, judged=judged)
 
 
 def _card_clause(
-    place: int, clause: Clause, findings: list[Finding], gauges: list[Gauge], mark: DecimalMark
+    place: int, clause: Clause, findings: list[Finding], gauges: list[Gauge], judged: Judged
 ) -> CardClause:
-    asks = asks_of(clause)
-    gauge = gauge_for(clause)
-    is_measured = asks in {Asks.READING, Asks.GO_NO_GO}
+    mark = judged.card.occasion.club.decimal_mark
     current = next((finding for finding in findings if finding.superseded_at is None), None)
+    inputs = input_lines(judged, clause, gauges)
+    asked = asked_line(judged, clause, inputs, gauges)
+    result = judged.results.get(clause.pk)
+    gauge = asked.input.gauge if asked else gauge_for(clause)
+    unit = asked.unit if asked else None
     return CardClause(
         place=place,
         clause=clause,
         group=clause.characteristic.get_group_display()
         if clause.characteristic
         else str(Characteristic.Group.OTHER.label),
-        asks=asks,
+        asks=asked.input.asks if asked else asks_of(clause),
         subject=str(clause.characteristic or clause.text[:60]),
         limit=limit_words(clause, decimal_mark=mark),
         limit_short=limit_words_short(clause, decimal_mark=mark),
         limits=limits_of(clause),
         gauge=gauge,
-        unit=unit_for(clause, gauge) if is_measured else None,
-        spec=_spec_or_none(clause, gauge) if is_measured else None,
-        gauges=tuple(g for g in gauges if is_measured and g.measures == measured_kind(clause).value),
+        unit=unit,
+        spec=gauge_spec(gauge, kind=unit.kind) if gauge and unit else None,
+        gauges=asked.gauges if asked else (),
         finding=current,
         struck=tuple(finding for finding in findings if finding.superseded_at is not None),
         decimal_mark=mark,
+        station=str(station_of(clause)),
+        declared=shown_text(judged.said.get(clause.characteristic_id, ""), decimal_mark=mark),
+        gauge_due=overdue_since(gauge, judged.card.occasion.date),
+        inputs=inputs,
+        asked=asked,
+        result=result,
+        lacks=tuple(missing_words(result.missing, judged.register)) if result and current is None else (),
+        here=limit_here(judged, clause),
     )
 
 
-def _spec_or_none(clause: Clause, gauge: Gauge | None) -> GaugeSpec | None:
-    try:
-        return spec_for(clause, gauge)
-    except GaugeOfWrongKind:
-        return None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Assessed:
-    """What an answer being typed would come to; `state` as on the card."""
-
-    state: str
-    outcome: str
-    margin: str = ""
-    other_reading: str = ""
-    picture: LimitPicture | None = None
-
-
-def assessed(line: CardClause, text: str, gauge: Gauge | None) -> Assessed:
-    """Judge what is being typed for a clause of a card, without recording it. No query.
+def assessed(
+    shown: Judged, clause: Clause, text: str, gauge: Gauge | None, asked: Asked, temperature: str = ""
+) -> Assessed | None:
+    """Judge what is being typed for a clause of a card, without recording it; None while it decides nothing. No query.
 
     Raises an AnswerRefused.
     """
-    mark = line.decimal_mark
-    found = understand(clause=line.clause, text=text, gauge=gauge, decimal_mark=mark)
-    outcome = Finding.Outcome.PASS if found.verdict.clears else Finding.Outcome.FAIL
-    state = "too_close" if found.verdict.too_close else outcome.value
-    reading, why = found.reading, found.verdict.assessment
-    if reading is None or why is None or line.limits is None:
+    mark = shown.card.occasion.club.decimal_mark
+    result, reading = looked_ahead(shown, clause, text, gauge, asked, temperature)
+    if result is None or result.outcome not in {Outcome.PASS, Outcome.FAIL, Outcome.TOO_CLOSE}:
+        return None
+    outcome = Finding.Outcome.PASS if result.clears else Finding.Outcome.FAIL
+    state = "too_close" if result.too_close else outcome.value
+    why = result.assessment
+    if reading is None or why is None or reading.kind is not why.limits.kind:
         return Assessed(state=state, outcome=outcome.value)
     picture = None
     if reading.kind is not Kind.COUNT:
         picture = limit_picture(
-            line.limits,
+            why.limits,
             unit=reading.unit,
-            rule=line.rule,
+            rule=why.rule,
             reading=reading,
-            measurement=found.measurement,
+            measurement=why.measurement,
             decimal_mark=mark,
         )
     return Assessed(

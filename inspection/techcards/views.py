@@ -21,7 +21,7 @@ from inspection.readings.errors import AnswerRefused, DidYouMean, ReadingNotUnde
 from inspection.stations.selectors import STATION_WORDS, Station, station_of_phone
 from inspection.techcards import documents
 from inspection.techcards.forms import AnswerForm, RulingForm, SignForm, TouchedForm
-from inspection.techcards.selectors import Card, CardClause, assessed, blank_card, card
+from inspection.techcards.selectors import Card, CardClause, blank_card, card
 from inspection.units import UnitsCode
 
 CURE_TIME: Final = dt.timedelta(minutes=15)  # what the page offers for a cure; the inspector types another
@@ -120,7 +120,7 @@ def assess(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     line = shown.line_of(answer["clause"])
     context = {"line": line, "club": club, "hint": ""}
     try:
-        context["assessed"] = assessed(line, answer["text"], answer["gauge"])
+        context["assessed"] = shown.assess(answer)
     except ReadingNotUnderstood as refusal:
         # A number that is still being typed is not a mistake yet.
         unfinished = refusal.units_code in {UnitsCode.EMPTY, UnitsCode.UNFINISHED_NUMBER}
@@ -133,10 +133,10 @@ def assess(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
 def _taken(request: HttpRequest, inspection: Inspection, recorded: Recorded) -> HttpResponse:
     """On to the next clause; a reading too close to its limit stays, with what to do about it."""
     shown = _card(request, inspection)
-    line = shown.line_of(recorded.finding.clause)
+    line = shown.line_of(recorded.clause or recorded.finding.clause)
     told = _told(request, recorded)
     follows = shown.after(line.place)
-    stays = line.state == "too_close"
+    stays = line.state == "too_close" or not line.is_found
     if not _is_script(request):
         if told:
             messages.warning(request, told)

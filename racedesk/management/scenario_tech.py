@@ -69,8 +69,9 @@ def _answer(world: World, card: Inspection, clause: Clause, text: str) -> None:
     by = world.users["inspector"]
     if clause.comparator == Clause.Comparator.JUDGE:
         record_ruling(inspection=card, clause=clause, passes=True, reason=text, by=by)
-    else:
-        record_measurement(inspection=card, clause=clause, text=text, by=by)
+        return
+    for number in range(1, clause.readings_wanted + 1):
+        record_measurement(inspection=card, clause=clause, number=number, text=text, by=by)
 
 
 def usual_answers(world: World, car: Car) -> dict[str, str]:

@@ -33,8 +33,8 @@ SLICES = {
     ],
     "inspection": [
         "clubs", "members", "drivers", "tracks", "gauges", "choicelists", "contents", "wording", "clauses",
-        "readings", "stations", "exchange", "rulesheets", "cars", "builds", "carfiles", "inspections", "impound",
-        "photos", "techcards", "reports", "founding",
+        "readings", "stations", "judging", "exchange", "rulesheets", "cars", "builds", "carfiles", "inspections",
+        "impound", "photos", "techcards", "reports", "founding",
     ],
 }  # fmt: skip
 NAMES_THAT_SAY_NOTHING = {"utils", "util", "helpers", "helper", "common", "misc", "tools", "base_views", "mixins"}
