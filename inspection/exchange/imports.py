@@ -123,6 +123,14 @@ def read_sheet(data: bytes, *, club: Club) -> SheetContent:
     return _SheetReader(club).sheet(document)
 
 
+def check_sheet(document: Mapping[str, Any]) -> SheetContent:
+    """A sheet document by itself, without a club and a database: what it does not describe has to be built in.
+
+    Raises UnreadableSheet with everything that is wrong.
+    """
+    return _SheetReader(None).sheet(document)
+
+
 def read_json(
     data: bytes,
     *,
@@ -170,10 +178,14 @@ class StrictReader:
     saved yet, by code.
     """
 
-    def __init__(self, club: Club) -> None:
+    def __init__(self, club: Club | None) -> None:
+        """club: None for a document that is read by itself, without a database."""
         self.problems: list[str] = []
-        self.known = {item.code: item for item in Characteristic.objects.of(club).select_related("default_gauge")}
-        self.gauges = {gauge.name.casefold(): gauge for gauge in Gauge.objects.of(club)}
+        self.known: dict[str, Characteristic] = {}
+        self.gauges: dict[str, Gauge] = {}
+        if club is not None:
+            self.known = {item.code: item for item in Characteristic.objects.of(club).select_related("default_gauge")}
+            self.gauges = {gauge.name.casefold(): gauge for gauge in Gauge.objects.of(club)}
         self.described: dict[str, Characteristic] = {}
         self.new: dict[str, Characteristic] = {}
 
@@ -317,7 +329,7 @@ def rule_words(error: RuleError) -> str:
 class _SheetReader(StrictReader):
     """Reads a rule sheet."""
 
-    def __init__(self, club: Club) -> None:
+    def __init__(self, club: Club | None) -> None:
         super().__init__(club)
         self.club = club
         self.lists: dict[str, tuple[ChoiceList, tuple[EntryContent, ...]]] = {}
@@ -326,6 +338,8 @@ class _SheetReader(StrictReader):
     @cached_property
     def club_lists(self) -> dict[str, ChoiceListRevision]:
         """The newest revision of each of the club's lists by name, read only when the file speaks of any."""
+        if self.club is None:
+            return {}
         newest = newest_revisions(self.club, with_entries=True).values()
         return {one.choice_list.name.casefold(): one for one in newest}
 

@@ -33,8 +33,8 @@ SLICES = {
     ],
     "inspection": [
         "clubs", "members", "drivers", "tracks", "gauges", "choicelists", "contents", "wording", "clauses",
-        "readings", "stations", "exchange", "families",
-        "rulesheets", "cars", "builds", "carfiles", "inspections", "impound",
+        "readings", "stations", "exchange", "families", "rulesheets", "cars", "builds", "carfiles",
+        "verdictfiles", "inspections", "impound",
         "photos", "techcards", "reports", "founding",
     ],
 }  # fmt: skip

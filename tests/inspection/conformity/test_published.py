@@ -84,6 +84,7 @@ CHECKS: dict[str, tuple[str, str, str]] = {
     "R03": ("CICC data book 2.05, Number Rounding", "read", UNITS_TEST),
     "R08": (f"{E29}, section 5: the absolute method", "rule read, numbers derived here", ""),
     "R08b": (f"{E29}, section 6: the rounding method", "from memory, numbers derived here", ""),
+    "R09": (f"{E29} 1.3", "read", "tests/inspection/management/commands/test_verdict.py"),
 }
 SIGMA = NormalDist()
 
