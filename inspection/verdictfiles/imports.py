@@ -9,6 +9,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -357,11 +358,15 @@ def _without_nulls(plain: Any) -> Any:
 
 def _register_of(plain: Mapping[str, Any]) -> dict[str, Subject]:
     """What is built in, and over it what the sheet describes."""
-    described = [*built_in_register()["characteristics"], *plain.get("characteristics", ())]
-    rows = (Characteristic(**{key: value for key, value in one.items() if key != "default_gauge"}) for one in described)
-    register = subjects_of({row.code: row for row in rows})
+    described = {one["code"]: Characteristic(**one) for one in plain.get("characteristics", ())}
     closing = Subject(code=CLOSING_CODE, name=_("Nothing else changed"), kind=CharacteristicKind.YES_NO)
-    return {CLOSING_CODE: closing} | register
+    return {CLOSING_CODE: closing} | _built_in_subjects() | subjects_of(described)
+
+
+@cache
+def _built_in_subjects() -> Mapping[str, Subject]:
+    rows = built_in_register()["characteristics"]
+    return subjects_of({one["code"]: Characteristic(**one | {"default_gauge": None}) for one in rows})
 
 
 def _lists_of(plain: Mapping[str, Any]) -> Lists:
