@@ -32,7 +32,8 @@ SLICES = {
         "boards", "results", "seasons", "raceday", "visitors",
     ],
     "inspection": [
-        "clubs", "members", "drivers", "tracks", "gauges", "choicelists", "contents", "wording", "clauses",
+        "clubs", "members", "drivers", "tracks", "gauges", "studies", "studyoutcomes",
+        "calibrations", "choicelists", "contents", "wording", "clauses",
         "readings", "stations", "exchange", "families", "rulesheets", "cars", "builds", "carfiles",
         "verdictfiles", "inspections", "impound",
         "photos", "techcards", "reports", "founding",
