@@ -50,3 +50,8 @@ def schema_text() -> str:
     sheet = {"$id": RULE_SHEET_SCHEMA} | json.loads(rule_sheet_schema_text())
     schema["$defs"]["rule_sheet"] = sheet
     return json.dumps(schema, indent=1, ensure_ascii=False)
+
+
+def findings_schema_text() -> str:
+    """The JSON Schema of what comes out."""
+    return (DATA / "findings.schema.json").read_text(encoding="utf-8")

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from inspection.verdictfiles.documents import findings_document, findings_lines
 from inspection.verdictfiles.errors import UnreadableCase
 from inspection.verdictfiles.imports import read_case
-from inspection.verdictfiles.selectors import judge_case, schema_text
+from inspection.verdictfiles.selectors import findings_schema_text, judge_case, schema_text
 
 ALL_CLEAR, NOT_CLEAR, UNREADABLE = 0, 1, 2
 
@@ -26,11 +26,17 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("file", nargs="?", help="the file; - reads standard input")
         parser.add_argument("--json", action="store_true", dest="as_json", help="print one JSON object")
-        parser.add_argument("--schema", action="store_true", help="print the JSON Schema of the file")
+        parser.add_argument(
+            "--schema",
+            nargs="?",
+            const="file",
+            choices=("file", "findings"),
+            help="print the JSON Schema of the file, or of the findings that --json prints",
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         if options["schema"]:
-            self.stdout.write(schema_text())
+            self.stdout.write(schema_text() if options["schema"] == "file" else findings_schema_text())
             return
         try:
             case = read_case(_read(options["file"]))

@@ -16,7 +16,7 @@ from inspection.units import Kind
 from inspection.verdictfiles.documents import findings_document, findings_lines
 from inspection.verdictfiles.errors import UnreadableCase
 from inspection.verdictfiles.imports import read_case
-from inspection.verdictfiles.selectors import judge_case, schema_text
+from inspection.verdictfiles.selectors import findings_schema_text, judge_case, schema_text
 
 RULES = Path(__file__).parents[3] / "fixtures" / "rules"
 SHEETS = sorted(path.stem for path in RULES.glob("*.json"))
@@ -79,10 +79,12 @@ def cars(name):
 @pytest.mark.parametrize("name", SHEETS)
 def test_a_car_of_the_fixtures_comes_out_as_on_the_card(name):
     """Every third of them: that each clause decides both ways is held with the sheets themselves."""
+    schema = jsonschema.Draft202012Validator(json.loads(findings_schema_text()))
     wrong, judged = {}, 0
     for number, document, wanted in itertools.islice(cars(name), 0, None, 3):
         case = read_case(json.dumps(document).encode())
         findings = findings_document(case, judge_case(case))
+        schema.validate(findings)
         outcomes = {one["number"]: one["outcome"] for one in findings["clauses"]}
         judged += 1
         if outcomes.get(number) != wanted:

@@ -9,6 +9,11 @@ import jsonschema
 import pytest
 from django.core.management import call_command
 
+from inspection.conformity.assess import Reason, RuleStyle, Statement, Zone
+from inspection.conformity.conditions import Lacking
+from inspection.conformity.results import Note
+from inspection.conformity.verdicts import Outcome
+
 ROOT = Path(__file__).resolve().parents[4]
 EXAMPLE = ROOT / "fixtures" / "verdict" / "stamped-steel.json"
 
@@ -32,17 +37,19 @@ def run(*arguments, document=None, folder=None):
 def findings(document, folder):
     out, _, code = run("--json", document=document, folder=folder)
     found = json.loads(out)
+    jsonschema.Draft202012Validator(schema("findings")).validate(found)
     return {one["number"]: one for one in found["clauses"]}, code
 
 
-def schema() -> dict:
+def schema(*of) -> dict:
     out = io.StringIO()
-    call_command("verdict", "--schema", stdout=out)
+    call_command("verdict", "--schema", *of, stdout=out)
     return json.loads(out.getvalue())
 
 
 def test_the_schema_is_a_schema_and_the_example_written_by_hand_keeps_to_it():
     jsonschema.Draft202012Validator.check_schema(schema())
+    jsonschema.Draft202012Validator.check_schema(schema("findings"))
     jsonschema.Draft202012Validator(schema()).validate(example())
 
 
@@ -71,6 +78,17 @@ def test_the_example_clears_and_each_clause_says_why():
     assert clauses["2.2"]["go_no_go"] == {"gauge": "Block .060", "goes": True}
     assert clauses["4.3"]["ruling"]["judge"] == "B. Sample"
     assert clauses["1.2"]["limits"] == {"upper": "3.249 in (82.53 mm)"}
+
+
+def test_the_words_of_the_findings_schema_are_those_of_the_engine():
+    fields = schema("findings")["$defs"]["finding"]["properties"]
+    for name, words in [
+        ("outcome", Outcome), ("zone", Zone), ("statement", Statement), ("rule", RuleStyle),
+    ]:  # fmt: skip
+        assert set(fields[name]["enum"]) == set(words)
+    assert set(fields["reasons"]["items"]["enum"]) == set(Reason)
+    assert set(fields["notes"]["items"]["enum"]) == set(Note)
+    assert set(fields["missing"]["items"]["properties"]["lacking"]["enum"]) == set(Lacking)
 
 
 def test_the_method_of_comparing_is_named():
