@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from fractions import Fraction
+from math import inf
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -180,6 +181,35 @@ def spread_rows(outcome: CrossedOutcome, *, decimal_mark: DecimalMark) -> list[S
         row("gauge", "GRR", _("The gauge in all")),
         row("part", "PV", _("Between the parts")),
         row("total", "TV", _("Everything")),
+    ]
+
+
+def anova_rows(outcome: CrossedOutcome, *, decimal_mark: DecimalMark) -> list[tuple[str, ...]]:
+    """The table of the analysis of variance as text: source, degrees, sum of squares, mean square, F, p."""
+    words = {
+        "part": _("parts"),
+        "inspector": _("inspectors"),
+        "interaction": _("parts by inspectors"),
+        "repeatability": _("repeatability"),
+        "total": _("total"),
+    }
+    places = 2 * max(outcome.unit.places, 2) + 2
+
+    def text(value: Fraction | float | None, digits: int) -> str:
+        if value is None or value == inf:
+            return "" if value is None else "∞"
+        return format_decimal(Fraction(value), places=digits, decimal_mark=decimal_mark)
+
+    return [
+        (
+            words[row.name],
+            str(row.degrees),
+            text(row.squares, places),
+            text(None if row.name == "total" else row.mean_square, places),
+            text(row.f, 2),
+            text(row.p, 4),
+        )
+        for row in outcome.anova.table
     ]
 
 

@@ -13,6 +13,7 @@ from inspection.studies.selectors import Progress, progress_of, reading_rows, st
 from inspection.studyoutcomes.pictures import bias_picture, readings_picture
 from inspection.studyoutcomes.selectors import (
     CrossedOutcome,
+    anova_rows,
     bias_figures,
     bias_words,
     crossed_words,
@@ -49,6 +50,7 @@ def _outcome(progress: Progress, club: Club) -> dict[str, Any]:
             "outcome": outcome,
             "words": crossed_words(outcome, study.gauge, decimal_mark=mark),
             "spread": spread_rows(outcome, decimal_mark=mark),
+            "anova": anova_rows(outcome, decimal_mark=mark),
             "picture": readings_picture(outcome, study, decimal_mark=mark),
         }
     return {

@@ -46,6 +46,19 @@ def test_the_words_begin_with_what_the_gauge_can_decide(gauge):
     assert words[3] == "Six of its standard deviations take 30 % of a tolerance 6,00 mm wide: not fit for it."
 
 
+def test_the_table_of_variance_is_the_manuals(gauge):
+    rows = selectors.anova_rows(outcome(manual_study(gauge)), decimal_mark=".")
+
+    assert rows[2] == ("parts by inspectors", "18", "0.358982", "0.019943", "0.43", "0.9741")
+    assert rows[-1] == ("total", "89", "94.647112", "", "", "")
+
+
+def test_without_spread_within_f_has_no_end(gauge):
+    perfect = outcome(measured(factories.gauge_study(gauge), lambda place: 10 + place.part))
+
+    assert selectors.anova_rows(perfect, decimal_mark=".")[0][-2:] == ("∞", "0.0000")
+
+
 @pytest.mark.parametrize(("width", "grade"), [("20 mm", "good"), ("9 mm", "may do"), ("1 mm", "not fit for it")])
 def test_the_share_of_a_tolerance_has_the_usual_three_steps(gauge, width, grade):
     words = selectors.crossed_words(outcome(manual_study(gauge, tolerance=width)), gauge, decimal_mark=".")
