@@ -200,3 +200,18 @@ def test_who_does_not_inspect_does_not_check(client, gauge, role):
     assert client.get(address(gauge)).status_code == 403
     assert client.post(address(gauge), {"nominal": "20 mm", "reading": "20"}).status_code == 403
     assert not GaugeCheck.objects.exists()
+
+
+def test_the_tech_line_says_which_gauges_were_checked_and_leads_to_the_others(client, club, gauge, by):
+    occasion = factories.occasion(club, date=timezone.localdate())
+    scale = factories.gauge(club, name="Scale of the hall", calibration_due=dt.date(2020, 1, 1))
+    check(gauge, "20.2 mm", by)
+    line = reverse("occasion-detail", args=[club.slug, occasion.public_id])
+
+    shown = client.get(line).content.decode()
+
+    assert "outside its error: do not measure with it" in shown
+    assert "not checked yet, past its calibration date" in shown
+    assert f'href="{address(scale)}"' in shown
+    client.force_login(factories.member(club, Role.DRIVER))
+    assert "Scale of the hall" not in client.get(line).content.decode()
