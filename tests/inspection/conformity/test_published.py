@@ -79,6 +79,7 @@ CHECKS: dict[str, tuple[str, str, str]] = {
     "U05": ("NIST SP 811 B.8", "second-hand", UNITS_TEST),
     "U06": ("standard gravity, CGPM 1901", "derived here", UNITS_TEST),
     "U07": ("definition of the mile", "from memory", UNITS_TEST),
+    "E5": ("printed sizes whose usual rounding is another size", "common practice, no source", UNITS_TEST),
     "R01": (ISO_80000, "from memory", UNITS_TEST),
     "R02": (ISO_80000, "from memory", UNITS_TEST),
     "R02b": (f"{ISO_80000}: the trap of binary floating point", "derived here", ""),
