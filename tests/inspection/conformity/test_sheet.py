@@ -47,6 +47,7 @@ REGISTER = {
         subject("ratio", K.RATIO, Derivation(DerivationForm.RATIO, ("gear", "pinion"))),
         subject("rollout", K.LENGTH, Derivation(DerivationForm.ROLLOUT, ("diameter", "pinion", "gear"))),
         subject("spacing", K.LENGTH, Derivation(DerivationForm.TRACK, (), "lane_spacing_mm")),
+        subject("room-left", K.LENGTH, Derivation(DerivationForm.DIFFERENCE, ("spacing", "width"))),
     ]
 }  # fmt: skip
 LISTS = {
@@ -227,6 +228,14 @@ class TestComparisons:
         assert judged(rule, car(width="71.12"), facts).outcome is PASS
         assert judged(rule, car(width="71.13"), facts).outcome is FAIL
         assert lacks(judged(rule, car(width="71"))) == [("track_value", "lane_spacing_mm")]
+
+    def test_a_reading_compared_with_what_is_worked_out_of_it_counts_once(self):
+        """Width at most the spacing less the width is twice the width at most the spacing: (2 u)2, not u2 + u2."""
+        rule = {"characteristic": "width", "comparator": "at_most", "other": "room-left"}
+        facts = Facts(track_values={"lane_spacing_mm": Fraction(100)})
+        result = judged(rule, {"width": measured(at("49", "width", CALIPER))}, facts)
+        assert (result.outcome, result.assessment.margin) == (PASS, 2)
+        assert result.assessment.measurement.variance == 4 * CALIPER.variance
 
     def test_what_both_sides_are_worked_out_of_is_counted_once(self):
         """A rollout against pi * diameter times a factor: one reading of the tire, one doubt."""
@@ -551,6 +560,10 @@ class TestLists:
     def test_of_several_only_those_not_allowed_are_refused(self):
         rule = {"characteristic": "material", "comparator": "one_of", "choices": ["Brass"]}
         assert judged(rule, car(material=["Brass", "Board", "Glass"])).refused == ("Board", "Glass")
+
+    def test_of_several_one_that_is_refused_settles_it_whatever_the_date(self):
+        result = judged(LISTED_MOTOR, car(motor=["Sealed", "Unheard of"]))
+        assert (result.outcome, result.refused, result.missing) == (FAIL, ("Unheard of",), ())
 
     def test_an_empty_answer_is_no_answer_but_no_changes_are(self):
         assert judged({"characteristic": "material", "comparator": "one_of", "choices": ["Brass"]},
