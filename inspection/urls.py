@@ -13,12 +13,16 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("inspection.exchange.urls")),
     path("", include("inspection.founding.urls")),
     path("", include("inspection.gauges.urls")),
+    # After the gauges, whose own words ("create") would else be taken for a gauge.
+    path("", include("inspection.calibrations.urls")),
     path("", include("inspection.impound.urls")),
     path("", include("inspection.inspections.urls")),
     path("", include("inspection.members.urls")),
     path("", include("inspection.photos.urls")),
     path("", include("inspection.reports.urls")),
     path("", include("inspection.rulesheets.urls")),
+    path("", include("inspection.studies.urls")),
+    path("", include("inspection.studyoutcomes.urls")),
     path("", include("inspection.techcards.urls")),
     path("", include("inspection.tracks.urls")),
 ]

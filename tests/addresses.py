@@ -19,6 +19,7 @@ from inspection.models import (
     Club,
     Driver,
     Gauge,
+    GaugeStudy,
     Inspection,
     Membership,
     Photo,
@@ -103,6 +104,7 @@ def season_round(club: Club) -> dict[str, Any]:
 event, race, entry, draw, heat = newest(Event), newest(Race), newest(Entry), newest(Draw), newest(Heat)
 season, track, layout = newest(Season), newest(Track), newest(TrackLayout)
 driver, car, build, gauge = newest(Driver), newest(Car), newest(Build), newest(Gauge)
+study = newest(GaugeStudy)
 characteristic, sheet, occasion, card = (
     newest(Characteristic),
     newest(RuleSheet, revisions__state="published"),
@@ -176,6 +178,15 @@ ADDRESSES: dict[str, Address] = {
     "gauge-create": Address("club.manage_gauges"),
     "gauge-edit": Address("club.manage_gauges", gauge),
     "gauge-retire": Address("club.manage_gauges", gauge, posts=True),
+    "gauge-detail": Address("club.inspect", gauge),
+    "gauge-print": Address("club.inspect"),
+    "study-create": Address("club.inspect", gauge),
+    "study-detail": Address("club.inspect", study),
+    "study-measure": Address("club.inspect", study),
+    "study-adopt": Address("club.manage_gauges", study, posts=True),
+    "study-release": Address("club.manage_gauges", study, posts=True),
+    "study-discard": Address("club.inspect", study, posts=True),
+    "study-blank-print": Address("club.inspect", study),
     "characteristic-list": Address("club.view_private"),
     "characteristic-create": Address("club.write_rules"),
     "characteristic-install": Address("club.write_rules", posts=True),

@@ -16,6 +16,7 @@ from inspection.models import (
     Driver,
     DriverSpelling,
     Gauge,
+    GaugeStudy,
     Lane,
     MarshalPost,
     Membership,
@@ -103,6 +104,12 @@ def gauge(of: Club, **fields: Any) -> Gauge:
             | fields
         )
     )
+
+
+def gauge_study(of: Gauge, **fields: Any) -> GaugeStudy:
+    """A study of three parts by two inspectors, twice each, that nobody has begun to measure."""
+    crossed = {"kind": "crossed", "parts": ["A", "B", "C"], "inspectors": ["Lou", "Mo"], "trials": 2, "seed": 7}
+    return GaugeStudy.objects.create(gauge=of, **({"name": f"Study {next(_counter)}"} | crossed | fields))
 
 
 def characteristic(of: Club, **fields: Any) -> Characteristic:

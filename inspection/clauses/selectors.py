@@ -4,6 +4,7 @@ import uuid
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from typing import Any
 
 from django.db.models import QuerySet
 from django.utils.translation import gettext, gettext_lazy
@@ -194,17 +195,24 @@ def sheet_for_engine(revision: RuleSheetRevision, clauses: Sequence[Clause] | No
     contents = [content_of(clause) for clause in (clauses_of(revision) if clauses is None else clauses)]
     return Sheet(
         clauses=tuple(engine_clause(content, factor) for content in contents if not content.is_struck),
-        register=subjects_of(register_of(revision)),
-        decision=with_guard(DECISION_RULES[revision.decision_rule], factor),
-        tolerance_style=engine.ToleranceStyle(revision.tolerance_style),
-        tolerances={
+        **_sheet_settings(revision),
+        allows_overdue_gauges=revision.allows_overdue_gauges,
+        is_closed=revision.is_closed,
+    )
+
+
+def _sheet_settings(revision: RuleSheetRevision) -> dict[str, Any]:
+    """How a revision decides, and the register it speaks of, as the engine's sheet and linter take them."""
+    return {
+        "register": subjects_of(register_of(revision)),
+        "decision": with_guard(DECISION_RULES[revision.decision_rule], Fraction(revision.guard_factor)),
+        "tolerance_style": engine.ToleranceStyle(revision.tolerance_style),
+        "tolerances": {
             Kind(kind): found
             for kind, text in revision.sheet_tolerances.items()
             if (found := read_stored(text, Kind(kind), "")) is not None
         },
-        allows_overdue_gauges=revision.allows_overdue_gauges,
-        is_closed=revision.is_closed,
-    )
+    }
 
 
 def limits_of(clause: Clause) -> Limits | None:
@@ -247,10 +255,25 @@ class ClauseProblem:
     blocking: bool
 
 
-def problems_of(contents: Sequence[ClauseContent]) -> list[list[ClauseProblem]]:
-    """What is wrong with the clauses of a sheet, for each in turn. No query."""
+def problems_of(
+    contents: Sequence[ClauseContent],
+    *,
+    revision: RuleSheetRevision | None = None,
+    parent: Sequence[ClauseContent] = (),
+) -> list[list[ClauseProblem]]:
+    """What is wrong with the clauses of a sheet, for each in turn.
+
+    revision: the draft, for what it says of decisions and tolerances, and to look names up. parent: the effective
+    clauses of the general sheet it builds on. One query for the register with a revision, else none.
+    """
     found: list[list[ClauseProblem]] = [[] for _ in contents]
-    for problem in lint.find_problems([engine_clause(content) for content in contents]):
+    of_sheet = {} if revision is None else _sheet_settings(revision)
+    problems = lint.find_problems(
+        [engine_clause(content) for content in contents],
+        parent=[engine_clause(content) for content in parent],
+        **of_sheet,
+    )
+    for problem in problems:
         message = gettext(lint.PROBLEMS[problem.code]) % problem.params
         found[problem.index].append(ClauseProblem(problem.code.value, message, problem.blocking))
     return found
@@ -282,13 +305,17 @@ def clause_lines(
     with_problems: bool = False,
     with_rulings: bool = False,
     clauses: list[Clause] | None = None,
+    parent: Sequence[Clause] = (),
 ) -> list[ClauseLine]:
     """The clauses of a revision ready to be shown. Those of `clauses_of`, and one query for the rulings.
 
-    clauses: others instead, loaded as `clauses_of` loads them.
+    clauses: others instead, loaded as `clauses_of` loads them. parent: those of the general sheet, for the problems.
     """
     clauses = clauses_of(revision) if clauses is None else clauses
-    problems = problems_of([content_of(clause) for clause in clauses]) if with_problems else [[] for _ in clauses]
+    problems: list[list[ClauseProblem]] = [[] for _ in clauses]
+    if with_problems:
+        contents, general = ([content_of(clause) for clause in some] for some in (clauses, parent))
+        problems = problems_of(contents, revision=revision, parent=general)
     rulings = rulings_of(revision.rule_sheet) if with_rulings else {}
     return [
         ClauseLine(

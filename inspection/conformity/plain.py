@@ -5,11 +5,12 @@ Most clauses of most sheets are of this sort, and a night judges thousands of th
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from fractions import Fraction
+from typing import Final
 
 from inspection.conformity.assess import DecisionRule, Limits, RuleStyle, assess
-from inspection.conformity.clauses import Clause, ToleranceStyle, size_of
+from inspection.conformity.clauses import LIMIT_NAMES, Clause, ToleranceStyle, size_of
 from inspection.conformity.limits import widen, widths_of
 from inspection.conformity.observations import Observation
 from inspection.conformity.results import ClauseResult, Note, assessed
@@ -66,21 +67,25 @@ class PlainClause:
         return assessed(self.clause, assess(reading, self.limits, self.rule), 0, self.notes, self.inputs)
 
 
+# What a clause may say and be plain. Whoever gives it another field sends the clauses that use it the long way.
+_MAY_SAY: Final = frozenset(
+    {
+        "number", "text", "characteristic", "code", "kind", "measuring_point", "comparator", *LIMIT_NAMES,
+        "tolerance_style", "allowance", "counts", "decision", "phases", "judge", "judge_reason", "unit", "plausible",
+        "gauge", "_limits",
+    }
+)  # fmt: skip
+_LEFT_OUT: Final = tuple((one.name, one.default) for one in fields(Clause) if one.name not in _MAY_SAY)
+
+
 def prepare(clause: Clause, rules: SheetRules) -> PlainClause | None:
     """The clause prepared, or None when its result depends on anything but one reading.
 
     A resistance depends on its temperature.
     """
-    depends = (
-        clause.faults
-        or clause.applies_when is not None
-        or clause.unless is not None
-        or clause.rows
-        or clause.reference is not None
-        or clause.list_key
-        or clause.readings_wanted != 1
-    )
-    if depends or clause.comparator is None or not clause.comparator.is_numeric:
+    if any(getattr(clause, name) != default for name, default in _LEFT_OUT):
+        return None
+    if clause.comparator is None or not clause.comparator.is_numeric:
         return None
     limits = clause.limits
     if limits is None or limits.kind is Kind.RESISTANCE:

@@ -15,7 +15,7 @@ _UNITS: Final = {
     "ft": Kind.LENGTH, "g": Kind.MASS, "kg": Kind.MASS, "oz": Kind.MASS, "oz.": Kind.MASS, "lb": Kind.MASS,
 }  # fmt: skip
 _FIGURE: Final = re.compile(
-    r"(?<![\w.,/])(?P<number>[0-9]+[ -][0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]*[.,][0-9]+|[0-9]+)\s?"
+    r"(?<![\w.,])(?<![0-9]/)(?P<number>[0-9]+[ -][0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]*[.,][0-9]+|[0-9]+)\s?"
     r"(?P<unit>mm|cm|m|inches|inch|in\.?|\"|″|thou|ft|kg|g|oz\.?|lb)(?!\w)"
 )
 # What may stand between two figures that mean the same.
@@ -53,7 +53,9 @@ def _is_metric(quantity: Quantity) -> bool:
 
 
 def _rounds_to(exact: Quantity, printed: Quantity) -> bool:
-    """Is the printed figure the exact one, rounded to as many places as its unit is shown with?"""
+    """Is the printed figure the exact one, rounded to as many places as its unit is shown with? No fraction is."""
+    if printed.is_fraction:
+        return False
     step = Fraction(1, 10 ** max(printed.unit.places, printed.places))
     return abs(exact.to(printed.unit).magnitude - printed.magnitude) <= step / 2
 

@@ -23,11 +23,25 @@ _RESOLVED = {"entries", "list_revision", "spoken_of"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LimitRow:
+    """The limits or choices that hold under a condition; the first row whose condition holds counts."""
+
+    when: Mapping[str, Any]
+    lower: Quantity | None = None
+    upper: Quantity | None = None
+    nominal: Quantity | None = None
+    tolerance: Quantity | None = None
+    choices: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Requirement:
     """What is asked of one characteristic. Limits are exact quantities; empty means not given.
 
     other, factor, offset: instead of a written limit, factor * other + offset. choice_list: a shared list instead of
     `choices`. entries, list_revision: what that list allows, and by which of its revisions; None until it is pinned.
+    tolerance_style: "" as the sheet says; allowance: its own tolerance, as written. applies_when, unless: conditions
+    as JSON values, {} for none.
     """
 
     characteristic: Characteristic | None = None
@@ -47,37 +61,24 @@ class Requirement:
     expected_answer: bool = True
     readings_wanted: int = 1
     counts: str = "each"
+    tolerance_style: str = ""
+    allowance: str = ""
     parts: "tuple[Requirement, ...]" = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LimitRow:
-    """The limits or choices that hold under a condition; the first row whose condition holds counts."""
-
-    when: Mapping[str, Any]
-    lower: Quantity | None = None
-    upper: Quantity | None = None
-    nominal: Quantity | None = None
-    tolerance: Quantity | None = None
-    choices: tuple[str, ...] = ()
+    rows: tuple[LimitRow, ...] = ()
+    applies_when: Mapping[str, Any] = field(default_factory=dict)
+    unless: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClauseContent(Requirement):
     """What a clause says, apart from where it stands.
 
-    decision_rule: empty for the sheet's own. phases: values of Inspection.Phase. applies_when, unless: conditions as
-    JSON values, {} for none. tolerance_style: "" as the sheet says; allowance: its own tolerance, as written.
+    decision_rule: empty for the sheet's own. phases: values of Inspection.Phase.
     spoken_of: characteristics that conditions name, by code, for the words.
     """
 
     number: str
     text: str
-    rows: tuple[LimitRow, ...] = ()
-    applies_when: Mapping[str, Any] = field(default_factory=dict)
-    unless: Mapping[str, Any] = field(default_factory=dict)
-    tolerance_style: str = ""
-    allowance: str = ""
     judge_reason: str = ""
     judge: str = ""
     decision_rule: str = ""
@@ -194,7 +195,12 @@ def requirement_of(
         expected_answer=plain.get("expected_answer", True),
         readings_wanted=plain.get("readings_wanted", 1),
         counts=plain.get("counts", "each"),
+        tolerance_style=plain.get("tolerance_style", ""),
+        allowance=plain.get("allowance", ""),
         parts=tuple(requirement_of(part, register, revision) for part in plain.get("parts", ())),
+        rows=tuple(_row_of(row, kind, unit) for row in plain.get("limit_rows", ())),
+        applies_when=plain.get("applies_when", {}),
+        unless=plain.get("unless", {}),
     )
 
 
@@ -290,10 +296,11 @@ def atoms_of(condition: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
         yield condition
 
 
-def conditions_of(content: ClauseContent) -> Iterator[Mapping[str, Any]]:
-    """The single conditions of a clause: when it applies, when not, and which limits hold."""
-    for condition in (content.applies_when, content.unless, *(row.when for row in content.rows)):
-        yield from atoms_of(condition)
+def conditions_of(content: Requirement) -> Iterator[Mapping[str, Any]]:
+    """The single conditions of a clause and its parts: when they apply, when not, and which limits hold."""
+    for one in requirements_in(content):
+        for condition in (one.applies_when, one.unless, *(row.when for row in one.rows)):
+            yield from atoms_of(condition)
 
 
 def requirements_in(content: Requirement) -> Iterator[Requirement]:

@@ -20,7 +20,7 @@ from inspection.clauses.selectors import DECISION_RULES, subjects_of
 from inspection.conformity import clauses as engine
 from inspection.conformity.clauses import CharacteristicKind, Comparator
 from inspection.conformity.errors import RULE_MESSAGES, RuleError
-from inspection.conformity.parse import parse_condition, parse_derivation
+from inspection.conformity.parse import parse_condition, parse_derivation, parse_factor
 from inspection.contents.selectors import LIMIT_NAMES, ClauseContent, LimitRow, Requirement, atoms_of
 from inspection.exchange.errors import UnreadableFile, UnreadableSheet
 from inspection.exchange.selectors import STARTERS, NewList, SheetContent
@@ -86,6 +86,11 @@ _REQUIREMENT: dict[str, tuple[type, int]] = _LIMITS | {
     "readings_wanted": (int, 0),
     "counts": (str, 4),
     "parts": (list, 0),
+    "limit_rows": (list, 0),
+    "applies_when": (dict, 0),
+    "unless": (dict, 0),
+    "tolerance_style": (str, 8),
+    "allowance": (str, 40),
 }
 _ROW: dict[str, tuple[type, int]] = _LIMITS | {"when": (dict, 0)}
 _CLAUSE: dict[str, tuple[type, int]] = {
@@ -93,11 +98,6 @@ _CLAUSE: dict[str, tuple[type, int]] = {
     "number": (str, 12),
     "text": (str, 1000),
     **_REQUIREMENT,
-    "limit_rows": (list, 0),
-    "applies_when": (dict, 0),
-    "unless": (dict, 0),
-    "tolerance_style": (str, 8),
-    "allowance": (str, 40),
     "judge_reason": (str, 300),
     "judge": (str, 80),
     "decision_rule": (str, 20),
@@ -121,6 +121,14 @@ def read_sheet(data: bytes, *, club: Club) -> SheetContent:
     """
     document = read_json(data, document=DOCUMENT, version=VERSION, older=OLDER_VERSIONS, refused=UnreadableSheet)
     return _SheetReader(club).sheet(document)
+
+
+def check_sheet(document: Mapping[str, Any]) -> SheetContent:
+    """A sheet document by itself, without a club and a database: what it does not describe has to be built in.
+
+    Raises UnreadableSheet with everything that is wrong.
+    """
+    return _SheetReader(None).sheet(document)
 
 
 def read_json(
@@ -170,10 +178,14 @@ class StrictReader:
     saved yet, by code.
     """
 
-    def __init__(self, club: Club) -> None:
+    def __init__(self, club: Club | None) -> None:
+        """club: None for a document that is read by itself, without a database."""
         self.problems: list[str] = []
-        self.known = {item.code: item for item in Characteristic.objects.of(club).select_related("default_gauge")}
-        self.gauges = {gauge.name.casefold(): gauge for gauge in Gauge.objects.of(club)}
+        self.known: dict[str, Characteristic] = {}
+        self.gauges: dict[str, Gauge] = {}
+        if club is not None:
+            self.known = {item.code: item for item in Characteristic.objects.of(club).select_related("default_gauge")}
+            self.gauges = {gauge.name.casefold(): gauge for gauge in Gauge.objects.of(club)}
         self.described: dict[str, Characteristic] = {}
         self.new: dict[str, Characteristic] = {}
 
@@ -317,7 +329,7 @@ def rule_words(error: RuleError) -> str:
 class _SheetReader(StrictReader):
     """Reads a rule sheet."""
 
-    def __init__(self, club: Club) -> None:
+    def __init__(self, club: Club | None) -> None:
         super().__init__(club)
         self.club = club
         self.lists: dict[str, tuple[ChoiceList, tuple[EntryContent, ...]]] = {}
@@ -326,6 +338,8 @@ class _SheetReader(StrictReader):
     @cached_property
     def club_lists(self) -> dict[str, ChoiceListRevision]:
         """The newest revision of each of the club's lists by name, read only when the file speaks of any."""
+        if self.club is None:
+            return {}
         newest = newest_revisions(self.club, with_entries=True).values()
         return {one.choice_list.name.casefold(): one for one in newest}
 
@@ -436,18 +450,10 @@ class _SheetReader(StrictReader):
         phases = self.texts(good, "phases", 10, 4, where)
         if not set(phases) <= set(Inspection.Phase.values):
             self.say(where, _("is checked at a time that is not known here"))
-        requirement = self.requirement(good, where)
-        characteristic = requirement["characteristic"]
-        conditions = {name: self.condition(good.get(name, {}), where) for name in ("applies_when", "unless")}
-        rows = tuple(self.row(one, characteristic, where) for one in self.items(good, "limit_rows"))
         content = ClauseContent(
             number=good.get("number", "").strip(),
             text=good.get("text", "").strip(),
-            **requirement,
-            **conditions,
-            rows=rows,
-            tolerance_style=self.one_of(good, "tolerance_style", {"in_rule", "none"}, where),
-            allowance=self.allowance(good, characteristic, where),
+            **self.requirement(good, where),
             judge_reason=good.get("judge_reason", "").strip(),
             judge=good.get("judge", "").strip(),
             decision_rule=self.one_of(good, "decision_rule", DECISION_RULES, where),
@@ -467,8 +473,10 @@ class _SheetReader(StrictReader):
         if not 1 <= readings <= 10:
             self.say(where, _("asks for {count} readings; 1 to 10 can be taken").format(count=readings))
         factor = good.get("factor", "").strip()
-        if factor and not re.fullmatch(r"[0-9]{1,6}(\.[0-9]{1,9}|/[1-9][0-9]{0,5})?", factor):
-            self.say(where, _("has a factor that is not a plain number such as 0.8 or 4/5"))
+        try:
+            parse_factor(factor)
+        except RuleError as error:
+            self.say(where, _("has a factor that cannot be read: {error}").format(error=rule_words(error)))
             factor = ""
         choice_list, entries = self.list_of(good, where)
         if good.get("parts") and depth > 1:
@@ -486,6 +494,11 @@ class _SheetReader(StrictReader):
             "readings_wanted": readings,
             "counts": self.one_of(good, "counts", set(engine.Counts), where) or "each",
             "parts": tuple(self.part(one, where, depth) for one in parts),
+            "rows": tuple(self.row(one, characteristic, where) for one in self.items(good, "limit_rows")),
+            "applies_when": self.condition(good.get("applies_when", {}), where),
+            "unless": self.condition(good.get("unless", {}), where),
+            "tolerance_style": self.one_of(good, "tolerance_style", {"in_rule", "none"}, where),
+            "allowance": self.allowance(good, characteristic, where),
         }
 
     def list_of(self, good: Mapping[str, Any], where: str) -> tuple[ChoiceList | None, tuple[EntryContent, ...]]:

@@ -21,12 +21,12 @@ _CALIBRATION = {
 }
 
 
-def _edit_url(record: Gauge, table: "GaugeTable") -> str:
-    return reverse("gauge-edit", args=[table.club.slug, record.public_id])
+def _page_url(record: Gauge, table: "GaugeTable") -> str:
+    return reverse("gauge-detail", args=[table.club.slug, record.public_id])
 
 
 class GaugeTable(tables.Table):
-    name = tables.Column(_("Gauge"), linkify=_edit_url)
+    name = tables.Column(_("Gauge"), linkify=_page_url)
     measures = tables.Column(_("Measures"))
     resolution = tables.Column(_("Smallest step"), attrs={"cell": {"class": "num"}})
     max_permissible_error = tables.Column(_("Largest error"), attrs={"cell": {"class": "num"}})

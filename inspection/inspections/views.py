@@ -10,6 +10,7 @@ from django.utils.module_loading import import_string
 from django.utils.translation import gettext as _
 from django_tables2 import RequestConfig
 
+from inspection.calibrations.selectors import checks_tonight
 from inspection.clubs.access import club_page
 from inspection.clubs.documents import table_export
 from inspection.clubs.errors import Refused
@@ -80,6 +81,7 @@ def occasion_detail(request: HttpRequest, club: Club, public_id: str) -> HttpRes
         "typed": typed,
         "found": selectors.cars_found(club, typed) if typed else [],
         "can_inspect": can_inspect,
+        "checks": checks_tonight(club, occasion.date) if can_inspect else [],
     }
     return render(request, "inspection/inspections/occasion_detail.html", context)
 

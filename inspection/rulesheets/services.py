@@ -2,8 +2,10 @@
 
 import datetime as dt
 import uuid
+from typing import Any
 
 from django.db import transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 from django.utils.formats import date_format
 
@@ -11,7 +13,10 @@ from inspection.clauses.selectors import clause_lines, clauses_of
 from inspection.clauses.services import check_version, open_draft, touch
 from inspection.clubs.services import write_log
 from inspection.contents.selectors import content_of, plain_content
+from inspection.exchange.selectors import SETTINGS
 from inspection.exchange.services import check_name_free, new_sheet
+from inspection.families.selectors import family_of
+from inspection.families.services import check_parent, freeze_family, pin_lists, pin_parent, unpinned
 from inspection.models import Clause, ClauseRuling, RacingClass, RuleSheet, RuleSheetRevision, User
 from inspection.rulesheets.errors import (
     ChangeNoteMissing,
@@ -21,14 +26,13 @@ from inspection.rulesheets.errors import (
     NotADraft,
     ProblemsRemain,
 )
-from inspection.rulesheets.selectors import revision_in_force
 
 
 @transaction.atomic
 def copy_rule_sheet(
     *, source: RuleSheetRevision, name: str, racing_class: RacingClass | None = None, by: User | None
 ) -> RuleSheetRevision:
-    """A new sheet of the same club whose first draft says what `source` says. Raises SheetNameTaken."""
+    """A new sheet of the same club whose first draft says all that holds by `source`. Raises SheetNameTaken."""
     revision = new_sheet(
         club=source.rule_sheet.club,
         name=name,
@@ -36,10 +40,9 @@ def copy_rule_sheet(
         by=by,
         action="copied rule sheet",
         preamble=source.preamble,
-        decision_rule=source.decision_rule,
-        is_closed=source.is_closed,
+        **settings_of(source),
     )
-    _copy_clauses(source, revision, keep_ids=False)
+    _copy_clauses(source.clauses.filter(is_struck=False), revision, keep_ids=False)
     return revision
 
 
@@ -54,11 +57,10 @@ def start_next_draft(*, rule_sheet: RuleSheet, by: User | None) -> RuleSheetRevi
         rule_sheet=sheet,
         number=last.number + 1 if last else 1,
         preamble=last.preamble if last else "",
-        decision_rule=last.decision_rule if last else RuleSheetRevision.Decision.SIMPLE_ACCEPTANCE,
-        is_closed=last.is_closed if last else False,
+        **(settings_of(last) if last else {}),
     )
     if last is not None:
-        _copy_clauses(last, draft, keep_ids=True)
+        _copy_clauses(last.clauses.filter(inherited_from=None), draft, keep_ids=True)
     write_log(club=sheet.club, action="started draft", subject=draft, by=by)
     return draft
 
@@ -92,15 +94,16 @@ def change_draft(
     name: str,
     racing_class: RacingClass | None,
     preamble: str,
-    decision_rule: str,
-    is_closed: bool,
+    parent: RuleSheet | None = None,
     version: str,
     by: User | None,
+    **settings: Any,
 ) -> RuleSheetRevision:
     """Change what stands above the clauses. The name of a sheet that was ever published stays.
 
-    version: what `version_of` gave when the form was opened.
-    Raises PublishedIsFinal, SheetNameTaken and ChangedMeanwhile.
+    parent: the general sheet that this one builds on. settings: by the names of `exchange.selectors.SETTINGS`; what is
+    left out stays. version: what `version_of` gave when the form was opened.
+    Raises PublishedIsFinal, SheetNameTaken, BuildsInACircle and ChangedMeanwhile.
     """
     draft = open_draft(revision)
     sheet = draft.rule_sheet
@@ -108,20 +111,29 @@ def change_draft(
     if sheet.revisions.published().exists():
         name = sheet.name
     check_name_free(sheet.club, name, besides=sheet)
-    sheet.name, sheet.racing_class = name, racing_class
+    check_parent(sheet, parent)
+    sheet.name, sheet.racing_class, sheet.parent = name, racing_class, parent
     sheet.save()
-    draft.preamble, draft.decision_rule, draft.is_closed = preamble, decision_rule, is_closed
+    draft.preamble = preamble
+    for field in set(SETTINGS) & set(settings):
+        setattr(draft, field, settings[field])
     touch(draft)
     write_log(club=sheet.club, action="changed draft", subject=draft, by=by)
     return draft
 
 
-def _copy_clauses(source: RuleSheetRevision, target: RuleSheetRevision, *, keep_ids: bool) -> None:
+def settings_of(revision: RuleSheetRevision) -> dict[str, Any]:
+    """How a revision decides, by the names of its fields."""
+    return {name: getattr(revision, name) for name in SETTINGS}
+
+
+def _copy_clauses(source: QuerySet[Clause], target: RuleSheetRevision, *, keep_ids: bool) -> None:
     copies = []
-    for clause in source.clauses.all():
+    for clause in source:
         clause.pk = None
         clause._state.adding = True  # noqa: SLF001  Django's documented way to copy a row
-        clause.revision = target
+        clause.revision, clause.inherited_from = target, None
+        clause.list_revision, clause.parts = None, [unpinned(part) for part in clause.parts]
         if not keep_ids:
             clause.lasting_id = uuid.uuid4()
         copies.append(clause)
@@ -137,22 +149,25 @@ def publish_rule_sheet(
 ) -> RuleSheetRevision:
     """Publish the draft of a sheet: it is in force from that day and never changes again.
 
-    A sheet that builds on a general sheet pins that sheet's revision in force.
-    Raises NotADraft, NoClauses, ProblemsRemain, ChangeNoteMissing and InForceTooEarly.
+    A sheet that builds on a general sheet pins that sheet's revision in force on the day, and takes its clauses into
+    itself; shared lists are pinned too. What is published later changes nothing here.
+    Raises NotADraft, NoClauses, ProblemsRemain, ChangeNoteMissing, InForceTooEarly and ParentNotInForce.
     """
     sheet = RuleSheet.objects.hold(rule_sheet.pk, "club")
     draft = sheet.revisions.filter(state=RuleSheetRevision.State.DRAFT).first()
     if draft is None:
         raise NotADraft(name=sheet.name)
-    _check_ready(draft)
+    draft.rule_sheet = sheet
+    pin_parent(draft, effective_from)
+    _check_ready(draft, effective_from)
     _check_succession(draft, effective_from, change_note)
+    pin_lists(draft)
+    freeze_family(draft, effective_from)
     draft.state = RuleSheetRevision.State.PUBLISHED
     draft.effective_from = effective_from
     draft.change_note = change_note.strip()
     draft.published_at = timezone.now()
     draft.published_by = by
-    if sheet.parent is not None:
-        draft.parent_revision = revision_in_force(rule_sheet=sheet.parent, on=effective_from)
     draft.save()
     write_log(
         club=sheet.club,
@@ -165,9 +180,11 @@ def publish_rule_sheet(
     return draft
 
 
-def _check_ready(draft: RuleSheetRevision) -> None:
-    lines = clause_lines(draft, with_problems=True)
-    if not lines:
+def _check_ready(draft: RuleSheetRevision, effective_from: dt.date) -> None:
+    family = family_of(draft, effective_from)
+    general = [clause for clause in clauses_of(family.parent) if not clause.is_struck] if family.parent else []
+    lines = clause_lines(draft, with_problems=True, clauses=family.own, parent=general)
+    if not family.clauses:
         raise NoClauses
     unready = [line.clause.number or "?" for line in lines if not line.is_ready]
     if unready:

@@ -67,27 +67,27 @@ def _limit_words(clause: Clause | ClauseContent, decimal_mark: DecimalMark, *, b
     content = content_of(clause) if isinstance(clause, Clause) else clause
     if content.is_struck:
         return gettext("Does not apply here")
-    writer = _Writer(decimal_mark, both, content.spoken_of)
-    words = _with_rows(content, writer)
+    return capfirst(_whole_words(content, _Writer(decimal_mark, both, content.spoken_of)))
+
+
+def _whole_words(one: Requirement, writer: _Writer) -> str:
+    """A requirement with its tolerance and its conditions."""
+    words = _with_rows(one, writer)
     if not words:
         return ""
-    if content.allowance and content.comparator is not Comparator.JUDGE_DECIDES:
-        shown = content.allowance.replace(".", decimal_mark)
+    if one.allowance and one.comparator is not Comparator.JUDGE_DECIDES:
+        shown = one.allowance.replace(".", writer.decimal_mark)
         words = gettext("%(limit)s, with a tolerance of %(allowance)s") % {"limit": words, "allowance": shown}
-    if content.unless:
-        words = gettext("%(limit)s; not if %(condition)s") % {
-            "limit": words,
-            "condition": condition_words(content.unless, writer),
-        }
-    if content.applies_when:
-        words = gettext("if %(condition)s: %(limit)s") % {
-            "condition": condition_words(content.applies_when, writer),
-            "limit": words,
-        }
-    return capfirst(words)
+    if one.unless:
+        condition = condition_words(one.unless, writer)
+        words = gettext("%(limit)s; not if %(condition)s") % {"limit": words, "condition": condition}
+    if one.applies_when:
+        condition = condition_words(one.applies_when, writer)
+        words = gettext("if %(condition)s: %(limit)s") % {"condition": condition, "limit": words}
+    return words
 
 
-def _with_rows(content: ClauseContent, writer: _Writer) -> str:
+def _with_rows(content: Requirement, writer: _Writer) -> str:
     words = requirement_words(content, writer)
     if not content.rows:
         return words
@@ -105,7 +105,7 @@ def _with_rows(content: ClauseContent, writer: _Writer) -> str:
     return "; ".join(said)
 
 
-def _narrowed(content: ClauseContent, row: LimitRow) -> Requirement:
+def _narrowed(content: Requirement, row: LimitRow) -> Requirement:
     return Requirement(
         characteristic=content.characteristic,
         comparator=content.comparator,
@@ -232,7 +232,7 @@ def part_words(part: Requirement, writer: _Writer) -> str:
     if part.parts:
         return _group_words(part, writer)
     name = uncapped(part.characteristic.name) if part.characteristic else "?"
-    return gettext("%(name)s: %(limit)s") % {"name": name, "limit": requirement_words(part, writer)}
+    return gettext("%(name)s: %(limit)s") % {"name": name, "limit": _whole_words(part, writer)}
 
 
 # Conditions.
@@ -288,6 +288,10 @@ def _atom_words(atom: Mapping[str, Any], writer: _Writer) -> str:
         return words % {"name": name}
     if about == "junior":
         return gettext("the driver is a junior") if how == "yes" else gettext("the driver is no junior")
+    if about == "restricted":
+        found = writer.spoken_of.get(name)
+        words = gettext("a clause limits the %(name)s") if how == "yes" else gettext("no clause limits the %(name)s")
+        return words % {"name": uncapped(found.name) if found else name}
     if about == "date":
         days = [date_format(day) if (day := parse_date(value)) else value for value in values]
         return str(_DATED.get(how, "%(values)s")) % {"values": _joined_values(days, how)}

@@ -13,7 +13,7 @@ from typing import Protocol
 from django.db import transaction
 from django.utils import timezone
 
-from racedesk.management import scenario_club, scenario_rounds, scenario_tonight, server
+from racedesk.management import scenario_club, scenario_gauges, scenario_rounds, scenario_tonight, server
 from racedesk.management.scenario_clock import ScenarioClock
 from racedesk.management.scenario_club import World
 
@@ -50,6 +50,7 @@ def _steps(world: World) -> list[tuple[str, Callable[[], object]]]:
         ("the club", partial(scenario_club.found_club, world)),
         ("the track", partial(scenario_club.lay_track, world)),
         ("gauges", partial(scenario_club.bring_gauges, world)),
+        ("studies of gauges", partial(scenario_gauges.study_gauges, world)),
         ("rule sheets", partial(scenario_club.write_rules, world)),
         ("drivers", partial(scenario_club.enter_drivers, world)),
         ("cars and builds", partial(scenario_club.enter_cars, world)),
@@ -80,4 +81,5 @@ class _Tonight:
 
     def inspect(self) -> None:
         scenario_tonight.draw_loan_race(self.world, self.loan)
+        scenario_gauges.check_gauges(self.world, at=self.event.tech_opens_at - dt.timedelta(minutes=6))
         scenario_tonight.inspect_half(self.world, self.race, until=self.now - dt.timedelta(seconds=90))

@@ -24,7 +24,18 @@ def test_the_suite_passes_on_postgresql():
     }
     environment.pop("PYTEST_XDIST_WORKER", None)
     command = [
-        *(sys.executable, "-m", "pytest", "-q", "--no-header", "-x", "--create-db", "-p", "no:cacheprovider"),
+        *(
+            sys.executable,
+            "-m",
+            "pytest",
+            "-q",
+            "--no-header",
+            "-x",
+            "--create-db",
+            "--migrations",
+            "-p",
+            "no:cacheprovider",
+        ),
         *("-m", "not pdf and not browser and not live"),
         *(f"--ignore={path}" for path in without),
         *folders,

@@ -7,7 +7,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from inspection.clubs.services import write_log
-from inspection.models import Inspection, Role
+from inspection.models import Gauge, GaugeCheck, Inspection, Role
 from racedesk.models import Payment, Penalty, Race, Round, Season
 from tests import factories, race_factories
 from tests.addresses import ADDRESSES, url_of
@@ -66,6 +66,10 @@ def club_with_more(*, drivers, count):
         Round.objects.create(season=season, race=race_of_before(club, n), number=n + 2)
     for _ in range(count):  # a clause comes with a characteristic, a sheet with three
         factories.published_sheet(club)
+    measured_with = Gauge.objects.of(club).latest("pk")
+    for _ in range(count):
+        factories.gauge_study(measured_with)
+        GaugeCheck.objects.create(gauge=measured_with, nominal="20 mm", reading="20 mm", is_within=True, by=owner)
     return club
 
 

@@ -32,9 +32,11 @@ SLICES = {
         "boards", "results", "seasons", "raceday", "visitors",
     ],
     "inspection": [
-        "clubs", "members", "drivers", "tracks", "gauges", "choicelists", "contents", "wording", "clauses",
-        "readings", "stations", "judging", "exchange", "rulesheets", "cars", "builds", "carfiles", "inspections",
-        "impound", "photos", "techcards", "reports", "founding",
+        "clubs", "members", "drivers", "tracks", "gauges", "studies", "studyoutcomes",
+        "calibrations", "choicelists", "contents", "wording", "clauses",
+        "readings", "stations", "judging", "exchange", "families", "rulesheets", "cars", "builds", "carfiles",
+        "verdictfiles", "inspections", "impound",
+        "photos", "techcards", "reports", "founding",
     ],
 }  # fmt: skip
 NAMES_THAT_SAY_NOTHING = {"utils", "util", "helpers", "helper", "common", "misc", "tools", "base_views", "mixins"}

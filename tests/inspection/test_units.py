@@ -430,7 +430,7 @@ PINT_BASES = {
 
 
 class TestUnitTraps:
-    """Printed sizes whose usual metric rounding is another size (common practice of the trade, no source)."""
+    """E5: printed sizes whose usual metric rounding is another size (common practice of the trade, no source)."""
 
     @pytest.mark.parametrize(
         ("printed", "exact", "shown"),
@@ -456,6 +456,7 @@ class TestUnitTraps:
             ("5 in", "127", "127.00 mm"),
             ("9/32 in", "7.14375", "7.14 mm"),
             ("5/16 in", "7.9375", "7.94 mm"),
+            ("12.7 cm", "127", "127.00 mm"),
         ],
     )
     def test_an_inch_size_is_exact_and_is_never_shown_as_a_rounder_one(self, printed, exact, shown):

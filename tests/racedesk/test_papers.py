@@ -107,7 +107,7 @@ def _world() -> World:
         "cards": [SITE + at("inspection-detail", card.public_id) for card in cards],
         "blank card": here("occasion-detail", occasion.public_id),
         "entry list": here("entry-list", race.public_id),
-        "wall sheet": here("heat-list", race.public_id),
+        "wall sheet": here("driver-find", event.public_id),
         "heat sheets": here("heat-list", race.public_id) * heats,
         "driver slips": [SITE + at("driver-page", entry.public_id) for entry in race.entries.all()],
         "result sheet": here("result-detail", race.public_id),

@@ -316,6 +316,11 @@ class TestProperties:
         assert assessment.reasons[0] is expected
 
 
+def test_midway_the_lower_limit_is_called_the_nearest():
+    assert assess(measured("15"), limits_of("10", "20")).nearest is Side.LOWER
+    assert assess(measured("15.0001"), limits_of("10", "20")).nearest is Side.UPPER
+
+
 def outcome(assessment: Assessment) -> tuple:
     return (
         assessment.margin,

@@ -1,5 +1,6 @@
 """What is prepared once a sheet gives what the sheet would work out the long way."""
 
+import random
 from dataclasses import replace
 from fractions import Fraction
 
@@ -14,6 +15,7 @@ from inspection.conformity.sheet import Sheet, judge_sheet
 from inspection.conformity.subjects import CharacteristicKind, Subject
 from inspection.conformity.verdicts import Outcome, Ruling
 from inspection.units import Kind, Quantity, base_unit, make_quantity
+from tests.benchmarks import verdicts
 
 REGISTER = {
     "width": Subject(code="width", name="Width", kind=CharacteristicKind.LENGTH),
@@ -100,3 +102,13 @@ def test_a_ruling_stands_over_a_plain_reading():
     sheet = Sheet(clauses=(clause,), register=REGISTER)
     assert judge_sheet(sheet, found)[0].outcome is Outcome.FAIL
     assert judge_sheet(sheet, found, rulings={"1": Ruling(True, "", "worn gauge")})[0].outcome is Outcome.PASS
+
+
+def test_the_ways_that_the_benchmark_times_come_to_the_same():
+    chance = random.Random(11)
+    night = verdicts.a_sheet(chance)
+    cars = verdicts.some_readings(night, chance)[:10]
+    one_at_a_time = verdicts.judge_by_engine(night, cars)
+    assert verdicts.judge_by_sheet(night, cars) == one_at_a_time
+    assert [margin >= 0 for _, _, _, margin, _ in one_at_a_time] == verdicts.compare_bare(night, cars)
+    assert {clears for _, clears, *_ in one_at_a_time} == {True, False}

@@ -58,6 +58,7 @@ CHECKS: dict[str, tuple[str, str, str]] = {
     "C09a": (f"draft NCSLI RP-19, in {SUNCAL}", "second-hand", ""),
     "C09b": (f"draft NCSLI RP-19, in {SUNCAL}", "second-hand", ""),
     "C09c": (f"draft NCSLI RP-19, in {SUNCAL}", "second-hand", ""),
+    "C09d": ("the same with TUR as Z540.3 has it", "derived here", ""),
     "C10": (f"{SUNCAL}, test_cpk", "second-hand", ""),
     "C11": (f"{ILAC_G8}, table 1", "second-hand", ""),
     "C11b": (f"{ILAC_G8} 4.2.1", "second-hand; w = -U from memory", ""),
@@ -78,12 +79,14 @@ CHECKS: dict[str, tuple[str, str, str]] = {
     "U05": ("NIST SP 811 B.8", "second-hand", UNITS_TEST),
     "U06": ("standard gravity, CGPM 1901", "derived here", UNITS_TEST),
     "U07": ("definition of the mile", "from memory", UNITS_TEST),
+    "E5": ("printed sizes whose usual rounding is another size", "common practice, no source", UNITS_TEST),
     "R01": (ISO_80000, "from memory", UNITS_TEST),
     "R02": (ISO_80000, "from memory", UNITS_TEST),
     "R02b": (f"{ISO_80000}: the trap of binary floating point", "derived here", ""),
     "R03": ("CICC data book 2.05, Number Rounding", "read", UNITS_TEST),
     "R08": (f"{E29}, section 5: the absolute method", "rule read, numbers derived here", ""),
     "R08b": (f"{E29}, section 6: the rounding method", "from memory, numbers derived here", ""),
+    "R09": (f"{E29} 1.3", "read", "tests/inspection/management/commands/test_verdict.py"),
 }
 SIGMA = NormalDist()
 
@@ -192,6 +195,13 @@ def test_c09c_global_risk_with_95_percent_in_tolerance():
     found = risks_by_in_tolerance(0.95)
     assert found == pytest.approx((0.87100925, 0.92389664), abs=1e-6)
     assert [f"{risk:.6f}" for risk in found] == ["0.871010", "0.923898"]
+
+
+def test_c09d_the_same_letters_with_another_meaning():
+    """TUR 4 as tolerance over U = 2u, not as a ratio of standard deviations: other risks for 95 % in tolerance."""
+    process = 1 / SIGMA.inv_cdf(0.975)
+    false_accept, false_reject, _ = global_risks(limit=1, process=process, test=0.25 / 2)
+    assert (f"{100 * false_accept:.6f}", f"{100 * false_reject:.6f}") == ("0.858266", "1.553651")
 
 
 @pytest.mark.parametrize(

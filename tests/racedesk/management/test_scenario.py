@@ -12,6 +12,7 @@ from django.contrib.auth.password_validation import validate_password
 from django.core.management.base import CommandError
 from django.utils import timezone
 
+from inspection.calibrations.selectors import checks_tonight
 from inspection.gauges.selectors import calibration_state
 from inspection.models import (
     Car,
@@ -19,14 +20,18 @@ from inspection.models import (
     Driver,
     Finding,
     Gauge,
+    GaugeStudy,
     Inspection,
     LogEntry,
     MarshalPost,
     Role,
     RuleSheetRevision,
+    TechOccasion,
     TrackLayout,
     User,
 )
+from inspection.studies.selectors import progress_of
+from inspection.studyoutcomes.selectors import outcome_of
 from racedesk.entries.selectors import clearance_of, entries_of
 from racedesk.heats.selectors import current_draw, unrun_heats
 from racedesk.management import scenario_tonight, server
@@ -98,6 +103,15 @@ def three_classes_have_a_published_sheet_and_one_has_two_revisions():
 def one_class_has_limits_in_inches():
     steel = RuleSheetRevision.objects.get(rule_sheet__name="Steel Chassis 1:24")
     assert steel.clauses.filter(upper="3 1/4 in").exists()
+
+
+def the_gauges_are_studied_and_checked_tonight():
+    studies = {study.name: progress_of(study) for study in GaugeStudy.objects.all()}
+    assert Counter(progress.is_complete for progress in studies.values()) == {True: 2, False: 1}
+    assert all(outcome_of(progress) for progress in studies.values() if progress.is_complete)
+    assert not GaugeStudy.objects.filter(adopted_at__isnull=False).exists(), "the cards stand on the makers' figures"
+    tonight = checks_tonight(Club.objects.get(), TechOccasion.objects.latest("pk").date)
+    assert {each.gauge.name for each in tonight if each.check and each.check.is_within} == {"Caliper", "Scale"}
 
 
 def one_gauge_is_past_its_calibration():
