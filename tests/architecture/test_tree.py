@@ -32,9 +32,10 @@ SLICES = {
         "boards", "results", "seasons", "raceday", "visitors",
     ],
     "inspection": [
-        "clubs", "members", "drivers", "tracks", "gauges", "studies", "studyoutcomes",
+        "clubs", "members", "drivers", "tracks", "drawings", "gauges", "studies", "studyoutcomes",
         "calibrations", "choicelists", "contents", "wording", "clauses",
-        "readings", "stations", "exchange", "families", "rulesheets", "cars", "builds", "carfiles",
+        "readings", "stations", "exchange", "families", "drafting", "rulesheets", "comparisons", "cars", "builds",
+        "carfiles",
         "verdictfiles", "inspections", "impound",
         "photos", "techcards", "reports", "founding",
     ],
