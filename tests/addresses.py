@@ -64,6 +64,13 @@ def clause_of_draft(club: Club) -> dict[str, Any]:
     return {"public_id": draft.public_id, "lasting_id": draft.clauses.first().lasting_id}
 
 
+def clause_of_general(club: Club) -> dict[str, Any]:
+    """A draft that builds on a general sheet, and a clause of that sheet."""
+    draft = RuleSheetRevision.objects.of(club).filter(state="draft").exclude(rule_sheet__parent=None).last()
+    general = RuleSheetRevision.objects.filter(rule_sheet=draft.rule_sheet.parent).published().first()
+    return {"public_id": draft.public_id, "lasting_id": general.clauses.first().lasting_id}
+
+
 def clause_in_force(club: Club) -> dict[str, Any]:
     revision = RuleSheetRevision.objects.of(club).published().order_by("-pk").first()
     return {"public_id": revision.public_id, "lasting_id": revision.clauses.first().lasting_id}
@@ -208,12 +215,14 @@ ADDRESSES: dict[str, Address] = {
     "revision-publish": Address("club.write_rules", draft),
     "revision-discard": Address("club.write_rules", draft),
     "revision-compare": Address(PUBLIC, revision_after_another),
+    "comparison-print": Address(PUBLIC, revision_after_another),
     "revision-print": Address(PUBLIC, revision),
     "ruling-create": Address("club.write_rules", clause_in_force),
     "clause-create": Address("club.write_rules", draft),
     "clause-echo": Address("club.write_rules", draft, posts=True),
     "clause-edit": Address("club.write_rules", clause_of_draft),
     "clause-delete": Address("club.write_rules", clause_of_draft),
+    "clause-strike": Address("club.write_rules", clause_of_general, posts=True),
     "clause-move": Address("club.write_rules", clause_of_draft, posts=True),
     # tech
     "occasion-list": Address(MEMBER),

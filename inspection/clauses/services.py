@@ -1,5 +1,7 @@
 """Write the clauses of a draft: add, change, delete, move. What is published never changes."""
 
+import uuid
+
 from django.db import models, transaction
 from django.utils import timezone
 
@@ -35,11 +37,18 @@ def touch(draft: RuleSheetRevision) -> None:
 
 
 @transaction.atomic
-def add_clause(*, revision: RuleSheetRevision, content: ClauseContent, by: User | None) -> Clause:
-    """A clause at the end of a draft. Raises PublishedIsFinal."""
+def add_clause(
+    *, revision: RuleSheetRevision, content: ClauseContent, lasting_id: uuid.UUID | None = None, by: User | None
+) -> Clause:
+    """A clause at the end of a draft. lasting_id: of the general sheet's clause that it stands for, if it does.
+
+    Raises PublishedIsFinal.
+    """
     draft = open_draft(revision)
     last = draft.clauses.aggregate(last=models.Max("position"))["last"] or 0
-    clause = save_clause(Clause(revision=draft, position=last + 1), content)
+    is_taken = lasting_id is not None and draft.clauses.filter(lasting_id=lasting_id).exists()
+    kept = uuid.uuid4() if lasting_id is None or is_taken else lasting_id
+    clause = save_clause(Clause(revision=draft, position=last + 1, lasting_id=kept), content)
     touch(draft)
     write_log(club=draft.rule_sheet.club, action="added clause", subject=clause, by=by, sheet=str(draft))
     return clause

@@ -189,8 +189,8 @@ class Clause:
 
     @property
     def is_checked(self) -> bool:
-        """Is there anything to find out? A clause without comparator only informs."""
-        return self.comparator is not None
+        """Is there anything to find out? A clause without comparator only informs, a struck one does not hold."""
+        return self.comparator is not None and not self.is_struck
 
     def is_checked_at(self, phase: str) -> bool:
         """Is it looked at in a phase? One that names no phase, before the race."""

@@ -73,7 +73,7 @@ def answer_by(term: Term, observed: Observation | None) -> Answered | None:
         return None
     if term.op in {Op.YES, Op.NO}:
         return None if observed.answer is None else answered(holds=observed.answer is (term.op is Op.YES))
-    if observed.answers:
+    if observed.answers is not None:  # none at all is an answer, too: it is none of them
         return answered(holds=in_list(observed.answers, term.op, term.values)) if term.op in LISTS else None
     if observed.readings:
         mean = mean_or_missing(term.name, tuple(refer_to_20(reading) for reading in observed.readings))

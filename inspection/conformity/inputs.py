@@ -48,7 +48,7 @@ def circular_clauses(clauses: Iterable[Clause]) -> frozenset[str]:
         for one in with_parts(clause):
             for condition in conditions_of(one):
                 names.update(term.name for term in terms_of(condition) if term.about is About.CLAUSE)
-    return frozenset(number for number, names in asks.items() if names and number in _reached(names, asks))
+    return frozenset(number for number, names in asks.items() if number in _reached(names, asks))
 
 
 def _reached(names: Iterable[str], asks: Mapping[str, set[str]]) -> set[str]:

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 from django.db.models import Count, QuerySet
 
-from inspection.clauses.selectors import ClauseLine, clause_lines
-from inspection.contents.selectors import content_of, plain_content
-from inspection.models import Club, RuleSheet, RuleSheetRevision
-from inspection.units import DecimalMark
+from inspection.choicelists.selectors import EntryContent, ListBehind, lists_behind
+from inspection.clauses.selectors import ClauseLine, cautions_for, clause_lines
+from inspection.contents.selectors import ClauseContent, Requirement, content_of, requirements_in
+from inspection.families.selectors import Lagging, family_of, lagging_children, newer_parent
+from inspection.models import Characteristic, ChoiceList, Clause, Club, RuleSheet, RuleSheetRevision
 
 
 def revision_in_force(*, rule_sheet: RuleSheet, on: dt.date) -> RuleSheetRevision | None:
@@ -88,33 +89,87 @@ def predecessor_of(revision: RuleSheetRevision) -> RuleSheetRevision | None:
 
 
 @dataclass(frozen=True, slots=True)
-class ClauseChange:
-    """How one clause differs between two revisions. state: "added", "removed", "changed", "renumbered" or "same"."""
+class ListShown:
+    """A shared list as the sheet has it. revision: None while the sheet is a draft."""
 
-    state: str
-    older: ClauseLine | None
-    newer: ClauseLine | None
-
-
-def compare_revisions(
-    older: RuleSheetRevision, newer: RuleSheetRevision, *, decimal_mark: DecimalMark = "."
-) -> list[ClauseChange]:
-    """Two revisions clause by clause, matched by lasting id: in the newer one's order, what was removed last.
-
-    Two queries.
-    """
-    before = {line.clause.lasting_id: line for line in clause_lines(older, decimal_mark=decimal_mark)}
-    changes = []
-    for line in clause_lines(newer, decimal_mark=decimal_mark):
-        old = before.pop(line.clause.lasting_id, None)
-        changes.append(ClauseChange(_change_state(old, line), old, line))
-    return changes + [ClauseChange("removed", line, None) for line in before.values()]
+    choice_list: ChoiceList
+    revision: int | None
+    entries: tuple[EntryContent, ...]
 
 
-def _change_state(older: ClauseLine | None, newer: ClauseLine) -> str:
-    if older is None:
-        return "added"
-    was, now = (plain_content(content_of(line.clause)) for line in (older, newer))
-    if was == now:
-        return "same"
-    return "renumbered" if was | {"number": ""} == now | {"number": ""} else "changed"
+@dataclass(frozen=True, slots=True)
+class SheetPage:
+    """All that a reader of a revision is shown: what holds, where it comes from, and what is newer than it."""
+
+    lines: list[ClauseLine]
+    struck: list[Clause]
+    overrides: dict[int, Clause]
+    parent: RuleSheetRevision | None
+    newer_parent: RuleSheetRevision | None
+    lagging: list[Lagging]
+    lists_behind: list[ListBehind]
+    lists: list[ListShown]
+    drawings: list[Characteristic]
+    cautions: list[str]
+
+
+def sheet_page(revision: RuleSheetRevision, *, with_problems: bool = False) -> SheetPage:
+    """What a revision's page and paper show. At most twelve queries, whatever the number of clauses."""
+    club = revision.rule_sheet.club
+    family = family_of(revision)
+    lines = clause_lines(
+        revision,
+        decimal_mark=club.decimal_mark,
+        with_problems=with_problems,
+        with_rulings=True,
+        clauses=family.clauses,
+    )
+    contents = [content_of(clause) for clause in family.clauses]
+    spoken_of = {one.characteristic.code: one.characteristic for one in _asked(contents) if one.characteristic}
+    lists = {one.choice_list.name: one for one in _asked(contents) if one.choice_list}
+    return SheetPage(
+        lines=lines,
+        struck=family.struck,
+        overrides=family.overrides,
+        parent=family.parent,
+        newer_parent=newer_parent(revision),
+        lagging=lagging_children(revision) if revision.is_published else [],
+        lists_behind=lists_behind(club, family.clauses) if revision.is_published else [],
+        lists=[
+            ListShown(lists[name].choice_list, lists[name].list_revision, lists[name].entries) for name in sorted(lists)
+        ],
+        drawings=sorted((one for one in spoken_of.values() if one.drawing), key=lambda one: (one.position, one.name)),
+        cautions=cautions_for(family.clauses),
+    )
+
+
+def _asked(contents: Iterable[ClauseContent]) -> list[Requirement]:
+    return [one for content in contents for one in requirements_in(content)]
+
+
+@dataclass(frozen=True, slots=True)
+class DraftPage:
+    """A draft as its writer sees it. lines: its own clauses; inherited: the general sheet's that hold as they are."""
+
+    lines: list[ClauseLine]
+    inherited: list[ClauseLine]
+    parent: RuleSheetRevision | None
+
+    @property
+    def is_ready(self) -> bool:
+        return bool(self.lines or self.inherited) and all(line.is_ready for line in self.lines)
+
+
+def draft_of(revision: RuleSheetRevision) -> DraftPage:
+    """The clauses of a draft with what is wrong with each. The queries of `family_of`, and one for the register."""
+    mark = revision.rule_sheet.club.decimal_mark
+    family = family_of(revision)
+    general = [clause for clause in family.clauses if clause.revision_id != revision.pk]
+    replaced = [*family.overrides.values(), *family.struck]
+    return DraftPage(
+        lines=clause_lines(
+            revision, decimal_mark=mark, with_problems=True, clauses=family.own, parent=[*general, *replaced]
+        ),
+        inherited=clause_lines(revision, decimal_mark=mark, clauses=general),
+        parent=family.parent,
+    )

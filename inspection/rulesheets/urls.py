@@ -17,7 +17,6 @@ urlpatterns = [
     path(f"{_REVISION}/edit/", views.revision_edit, name="revision-edit"),
     path(f"{_REVISION}/publish/", views.revision_publish, name="revision-publish"),
     path(f"{_REVISION}/discard/", views.draft_discard, name="revision-discard"),
-    path(f"{_REVISION}/compare/", views.revision_compare, name="revision-compare"),
     path(f"{_REVISION}/print/", views.revision_print, name="revision-print"),
     path(f"{_REVISION}/rulings/<uuid:lasting_id>/create/", views.ruling_create, name="ruling-create"),
 ]

@@ -12,20 +12,23 @@ from django.utils.text import slugify
 from django.utils.translation import gettext as _
 from django_tables2 import RequestConfig
 
-from inspection.clauses.selectors import cautions_for, clause_lines
+from inspection.clauses.selectors import CLAUSE_PARTS
 from inspection.clubs.access import club_page
 from inspection.clubs.documents import page_address, paper, table_export
 from inspection.clubs.errors import Refused
 from inspection.contents.selectors import version_of
 from inspection.exchange.documents import sheet_document
 from inspection.exchange.imports import starter_content
+from inspection.exchange.selectors import SETTINGS
 from inspection.exchange.services import class_named, create_from_content, create_rule_sheet
+from inspection.families.selectors import family_of
 from inspection.models import Clause, Club, RuleSheet, RuleSheetRevision
 from inspection.rulesheets.forms import HeadForm, PublishForm, RulingForm, SheetForm
 from inspection.rulesheets.selectors import (
-    compare_revisions,
+    draft_of,
     predecessor_of,
     revisions_of,
+    sheet_page,
     sheet_rows,
     shown_revision,
 )
@@ -46,9 +49,8 @@ WRITE, STAFF = "club.write_rules", "club.view_private"
 def _revision(request: HttpRequest, club: Club, public_id: str) -> RuleSheetRevision:
     """A revision that this visitor may read: published, or a draft for those who work for the club."""
     found = RuleSheetRevision.objects.of(club).select_related("rule_sheet__racing_class", "rule_sheet__club")
-    revision = get_object_or_404(
-        found.select_related("published_by", "parent_revision__rule_sheet"), public_id=public_id
-    )
+    related = ("published_by", "rule_sheet__parent", "parent_revision__rule_sheet__club")
+    revision = get_object_or_404(found.select_related(*related), public_id=public_id)
     if not revision.is_published and not request.user.has_perm(STAFF, club):
         raise Http404
     return revision
@@ -90,17 +92,13 @@ def revision_detail(request: HttpRequest, club: Club, public_id: str) -> HttpRes
     revision = _revision(request, club, public_id)
     is_staff = request.user.has_perm(STAFF, club)
     revisions = revisions_of(revision.rule_sheet, with_draft=is_staff)
-    published = [one for one in revisions if one.is_published]
-    lines = clause_lines(
-        revision, decimal_mark=club.decimal_mark, with_problems=not revision.is_published, with_rulings=True
-    )
+    shown = sheet_page(revision, with_problems=not revision.is_published)
     context = {
         "revision": revision,
-        "lines": lines,
+        "page": shown,
         "may_rule": revision.is_published and request.user.has_perm(WRITE, club),
-        "cautions": cautions_for(line.clause for line in lines),
         "revisions": revisions,
-        "shown": shown_revision(published, timezone.localdate()),
+        "shown": shown_revision([one for one in revisions if one.is_published], timezone.localdate()),
         "draft": next((one for one in revisions if not one.is_published), None),
         "older": next((one for one in revisions if one.number < revision.number), None),
     }
@@ -177,20 +175,19 @@ def revision_edit(request: HttpRequest, club: Club, public_id: str) -> HttpRespo
 
 @transaction.atomic
 def _change_head(club: Club, request: HttpRequest, revision: RuleSheetRevision, typed: dict[str, Any]) -> None:
-    names = ("name", "preamble", "decision_rule", "is_closed", "version")
+    names = ("name", "preamble", "parent", "version", *SETTINGS)
     said = {name: typed[name] for name in names}
     change_draft(revision=revision, racing_class=_class(club, typed), by=request.user, **said)
 
 
 def _draft_page(request: HttpRequest, revision: RuleSheetRevision, form: HeadForm, status: int) -> HttpResponse:
-    club = revision.rule_sheet.club
-    lines = clause_lines(revision, decimal_mark=club.decimal_mark, with_problems=True)
+    draft = draft_of(revision)
     context = {
         "revision": revision,
         "form": form,
-        "lines": lines,
-        "unready": [line for line in lines if not line.is_ready],
-        "is_ready": bool(lines) and all(line.is_ready for line in lines),
+        "draft": draft,
+        "unready": [line for line in draft.lines if not line.is_ready],
+        "is_ready": draft.is_ready,
     }
     return _page(request, "revision_edit", context, status=status)
 
@@ -217,29 +214,11 @@ def revision_publish(request: HttpRequest, club: Club, public_id: str) -> HttpRe
 
 
 @club_page(public=True)
-def revision_compare(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
-    revision = _revision(request, club, public_id)
-    revisions = revisions_of(revision.rule_sheet, with_draft=request.user.has_perm(STAFF, club))
-    others = [one for one in revisions if one.pk != revision.pk]
-    wanted = request.GET.get("with", "")
-    other = next((one for one in others if one.public_id == wanted), None) or predecessor_of(revision)
-    if other is None:
-        raise Http404
-    older, newer = sorted((other, revision), key=lambda one: one.number)
-    changes = compare_revisions(older, newer, decimal_mark=club.decimal_mark)
-    same = sum(change.state == "same" for change in changes)
-    shown = [change for change in changes if change.state != "same"]
-    return _page(request, "compare", {"older": older, "newer": newer, "changes": shown, "same": same, "others": others})
-
-
-@club_page(public=True)
 def revision_print(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     revision = _revision(request, club, public_id)
-    lines = clause_lines(revision, decimal_mark=club.decimal_mark, with_rulings=True)
     context = {
         "revision": revision,
-        "lines": lines,
-        "cautions": cautions_for(line.clause for line in lines),
+        "page": sheet_page(revision),
         "page_url": page_address(request, request.path.removesuffix("print/")),
     }
     return paper(request, "print/rule_sheet.html", context, file_name=str(revision))
@@ -254,10 +233,12 @@ def rulesheet_export(request: HttpRequest, club: Club, public_id: str) -> HttpRe
     shown = next((one for one in revisions if str(one.number) == wanted), None)
     if shown is None and not wanted:
         shown = shown_revision([one for one in revisions if one.is_published], timezone.localdate())
-    if shown is None or not shown.clauses.exists():
+    if shown is None:
         raise Http404
     shown.rule_sheet = sheet
-    response = JsonResponse(sheet_document(shown), json_dumps_params={"ensure_ascii": False, "indent": 1})
+    if not (held := family_of(shown).clauses):
+        raise Http404
+    response = JsonResponse(sheet_document(shown, held), json_dumps_params={"ensure_ascii": False, "indent": 1})
     name = f"{slugify(sheet.name) or 'rule-sheet'}-{shown.number}.json"
     response["Content-Disposition"] = f'attachment; filename="{name}"'
     return response
@@ -266,9 +247,7 @@ def rulesheet_export(request: HttpRequest, club: Club, public_id: str) -> HttpRe
 @club_page(WRITE, methods=("GET", "POST"))
 def ruling_create(request: HttpRequest, club: Club, public_id: str, lasting_id: uuid.UUID) -> HttpResponse:
     revision = _revision(request, club, public_id)
-    clause = get_object_or_404(
-        Clause.objects.select_related("characteristic", "gauge"), revision=revision, lasting_id=lasting_id
-    )
+    clause = get_object_or_404(Clause.objects.select_related(*CLAUSE_PARTS), revision=revision, lasting_id=lasting_id)
     form = RulingForm(request.POST or None)
     limit = limit_words(clause, decimal_mark=club.decimal_mark)
     context = {"form": form, "revision": revision, "clause": clause, "limit": limit}

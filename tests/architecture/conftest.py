@@ -7,6 +7,9 @@ import pytest
 
 from inspection.choicelists.selectors import EntryContent
 from inspection.choicelists.services import create_choice_list
+from inspection.clauses.services import add_clause
+from inspection.contents.selectors import ClauseContent
+from inspection.exchange.services import create_rule_sheet
 from inspection.inspections.services import open_inspection
 from inspection.models import Inspection, Photo, Role
 from inspection.rulesheets.services import publish_rule_sheet, start_next_draft
@@ -21,6 +24,15 @@ from tests.racedesk.results.test_results_services import run
 def club(db):
     """A club that has one of everything."""
     return club_with_everything()
+
+
+def build_on_general_sheet(club, general, owner):
+    """A class sheet as a draft upon a published sheet, with a clause of its own."""
+    draft = create_rule_sheet(club=club, name="Narrow class", by=owner)
+    sheet = draft.rule_sheet
+    sheet.parent = general
+    sheet.save()
+    add_clause(revision=draft, content=ClauseContent(number="77", text="Any paint."), by=owner)
 
 
 def club_with_everything(*, drivers=4, before=lambda club, event: None):
@@ -48,6 +60,7 @@ def club_with_everything(*, drivers=4, before=lambda club, event: None):
     start_next_draft(rule_sheet=sheet, by=owner)
     publish_rule_sheet(rule_sheet=sheet, effective_from=dt.date(2027, 1, 1), change_note="a new year", by=owner)
     start_next_draft(rule_sheet=sheet, by=owner)
+    build_on_general_sheet(made, sheet, owner)
     EntryImport.objects.create(race=race, file_name="entries.csv", rows=[])
     entry = race.entries.first()
     driver = entry.drivers.get().driver

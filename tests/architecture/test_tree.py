@@ -32,9 +32,10 @@ SLICES = {
         "boards", "results", "seasons", "raceday", "visitors",
     ],
     "inspection": [
-        "clubs", "members", "drivers", "tracks", "gauges", "studies", "studyoutcomes",
+        "clubs", "members", "drivers", "tracks", "drawings", "gauges", "studies", "studyoutcomes",
         "calibrations", "choicelists", "contents", "wording", "clauses",
-        "readings", "stations", "judging", "exchange", "families", "rulesheets", "cars", "builds", "carfiles",
+        "readings", "stations", "judging", "exchange", "families", "drafting", "rulesheets", "comparisons", "cars", "builds",
+        "carfiles",
         "verdictfiles", "inspections", "impound",
         "photos", "techcards", "reports", "founding",
     ],

@@ -1,12 +1,9 @@
-"""Which revision holds on which day, and what changed between two."""
+"""Which revision holds on which day, and what a page shows."""
 
-import dataclasses
 import datetime as dt
 
 import pytest
 
-from inspection.clauses.services import add_clause, change_clause, delete_clause
-from inspection.contents.selectors import ClauseContent, content_of, version_of
 from inspection.models import RuleSheetRevision
 from inspection.rulesheets import selectors
 from inspection.rulesheets.services import start_next_draft
@@ -98,28 +95,3 @@ def test_a_sheet_that_is_still_to_come_is_shown_as_such(club):
     (row,) = selectors.sheet_rows(club, on=JANUARY - dt.timedelta(days=9), with_drafts=False)
 
     assert not row.is_in_force
-
-
-def test_what_changed_is_told_clause_by_clause_by_lasting_id(club):
-    first = factories.published_sheet(club, clauses=4)
-    draft = start_next_draft(rule_sheet=first.rule_sheet, by=None)
-    one, two, three, _four = draft.clauses.select_related("characteristic", "gauge").order_by("position")
-    delete_clause(clause=one, by=None)
-    renumbered = dataclasses.replace(content_of(two), number="1")
-    change_clause(clause=two, content=renumbered, version=version_of(two), by=None)
-    reworded = dataclasses.replace(content_of(three), consequence="Sent home.")
-    change_clause(clause=three, content=reworded, version=version_of(three), by=None)
-    add_clause(revision=draft, content=ClauseContent(number="9", text="New."), by=None)
-
-    changes = selectors.compare_revisions(first, draft)
-
-    assert [
-        (change.state, change.older and change.older.clause.number, change.newer and change.newer.clause.number)
-        for change in changes
-    ] == [
-        ("renumbered", "2", "1"),
-        ("changed", "3", "3"),
-        ("same", "4", "4"),
-        ("added", None, "9"),
-        ("removed", "1", None),
-    ]

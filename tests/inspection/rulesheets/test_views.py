@@ -209,18 +209,6 @@ def test_a_ruling_stands_under_its_clause_in_every_revision(client, club, writer
         assert str(writer) in text
 
 
-def test_the_comparison_shows_what_changed(client, club, writer, published):
-    draft = start_next_draft(rule_sheet=published.rule_sheet, by=writer)
-    draft.clauses.filter(number="2").update(upper="2 1/2 in")
-
-    text = client.get(address("revision-compare", club, draft.public_id)).content.decode()
-
-    assert "At most 64.00 mm (2.520 in)" in text
-    assert "At most 2 1/2 in (63.50 mm)" in text
-    assert "2 clauses are the same." in text
-    assert client.get(address("revision-compare", club, published.public_id)).status_code == 404
-
-
 def test_a_sheet_is_sent_as_json(client, club, published):
     answer = client.get(address("rulesheet-export", club, published.rule_sheet.public_id))
 

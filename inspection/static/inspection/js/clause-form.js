@@ -9,8 +9,10 @@ function showFields() {
   for (const part of form.querySelectorAll("[data-for]")) {
     const used = part.dataset.for.split(" ").includes(comparator.value);
     // A field with something typed in it, or something wrong with it, stays in sight.
-    const fields = [...part.querySelectorAll("input:not([type=radio]), textarea")];
+    const fields = [...part.querySelectorAll("input:not([type=radio], [type=checkbox], [type=hidden], [type=number]), textarea")];
     part.hidden = !used && !part.querySelector(".wrong") && fields.every((field) => field.value.trim() === "");
+    // The lines of a group are what the group is made of: unfold them.
+    if (used && part.dataset.for === "all_of any_of") part.querySelector("details")?.setAttribute("open", "");
   }
 }
 

@@ -4,17 +4,18 @@ import uuid
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from inspection.clauses.forms import ClauseForm
-from inspection.clauses.selectors import next_clause_number, problems_of
+from inspection.clauses.selectors import CLAUSE_PARTS, clauses_of, next_clause_number, problems_of
 from inspection.clauses.services import add_clause, change_clause, delete_clause, move_clause
 from inspection.clubs.access import club_page
 from inspection.clubs.errors import ChangedMeanwhile, Refused
-from inspection.contents.selectors import version_of
+from inspection.contents.selectors import LIMIT_NAMES, ClauseContent, content_of, version_of
+from inspection.drafting.forms import ClauseForm
+from inspection.families.selectors import parent_of
 from inspection.models import Clause, Club, RuleSheetRevision
 from inspection.wording.selectors import limit_words
 
@@ -28,8 +29,7 @@ def _revision(club: Club, public_id: str) -> RuleSheetRevision:
 
 def _clause(club: Club, public_id: str, lasting_id: uuid.UUID) -> Clause:
     found = Clause.objects.filter(revision__rule_sheet__club=club, revision__public_id=public_id)
-    related = ("revision__rule_sheet__club", "characteristic__default_gauge", "gauge")
-    return get_object_or_404(found.select_related(*related), lasting_id=lasting_id)
+    return get_object_or_404(found.select_related("revision__rule_sheet__club", *CLAUSE_PARTS), lasting_id=lasting_id)
 
 
 def _back(club: Club, revision: RuleSheetRevision, clause: Clause | None = None) -> HttpResponse:
@@ -43,24 +43,49 @@ def _page(
     clause = form.clause
     stands = limit_words(clause, decimal_mark=form.club.decimal_mark) if clause else ""
     context = {"form": form, "revision": revision, "clause": clause, "understood": stands, "here": "rulesheet-list"}
-    return render(request, "inspection/clauses/clause_form.html", context | more, status=status)
+    return render(request, "inspection/drafting/clause_form.html", context | more, status=status)
+
+
+def _general_clause(revision: RuleSheetRevision, lasting_id: str) -> Clause | None:
+    """The clause of the general sheet under a draft by its lasting id."""
+    parent = parent_of(revision)
+    found = [one for one in clauses_of(parent) if str(one.lasting_id) == lasting_id] if parent else []
+    return found[0] if found else None
 
 
 @club_page(WRITE, methods=("GET", "POST"))
 def create(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """A new clause; `?of=` names the general sheet's clause that it stands for, which it begins with."""
     revision = _revision(club, public_id)
-    form = ClauseForm(request.POST or None, club=club, initial={"number": next_clause_number(revision)})
+    general = _general_clause(revision, request.GET["of"]) if "of" in request.GET else None
+    start = content_of(general) if general else None
+    initial = {} if start else {"number": next_clause_number(revision)}
+    form = ClauseForm(request.POST or None, club=club, start=start, initial=initial)
     if request.method == "POST" and form.is_valid():
+        kept = general.lasting_id if general else None
         try:
-            clause = add_clause(revision=revision, content=form.content(), by=request.user)
+            clause = add_clause(revision=revision, content=form.content(), lasting_id=kept, by=request.user)
         except Refused as refusal:
             form.add_error(None, str(refusal))
-            return _page(request, form, revision, status=409)
+            return _page(request, form, revision, status=409, general=general)
         messages.success(request, _("Clause {number} is added.").format(number=clause.number))
-        if "another" in request.POST:
-            return redirect("clause-create", club.slug, public_id)
-        return _back(club, revision, clause)
-    return _page(request, form, revision, status=422 if form.is_bound else 200)
+        return redirect("clause-create", club.slug, public_id) if "another" in request.POST else _back(club, revision)
+    return _page(request, form, revision, status=422 if form.is_bound else 200, general=general)
+
+
+@club_page(WRITE, methods=("POST",))
+def strike(request: HttpRequest, club: Club, public_id: str, lasting_id: uuid.UUID) -> HttpResponse:
+    """The general sheet's clause does not apply to this class."""
+    revision = _revision(club, public_id)
+    general = _general_clause(revision, str(lasting_id))
+    if general is None:
+        raise Http404
+    content = ClauseContent(number=general.number, text="", is_struck=True)
+    add_clause(revision=revision, content=content, lasting_id=lasting_id, by=request.user)
+    messages.success(
+        request, _("Clause {number} of the general sheet does not apply here.").format(number=general.number)
+    )
+    return _back(club, revision)
 
 
 @club_page(WRITE, methods=("GET", "POST"))
@@ -90,7 +115,7 @@ def delete(request: HttpRequest, club: Club, public_id: str, lasting_id: uuid.UU
         return _back(club, clause.revision)
     limit = limit_words(clause, decimal_mark=club.decimal_mark)
     context = {"clause": clause, "limit": limit, "revision": clause.revision, "here": "rulesheet-list"}
-    return render(request, "inspection/clauses/clause_delete.html", context)
+    return render(request, "inspection/drafting/clause_delete.html", context)
 
 
 @club_page(WRITE, methods=("POST",))
@@ -106,11 +131,11 @@ def echo(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     _revision(club, public_id)
     form = ClauseForm(request.POST, club=club)
     form.is_valid()
-    unread = [error for name in ("lower", "upper", "nominal", "tolerance") for error in form.errors.get(name, [])]
+    unread = [error for name in (*LIMIT_NAMES, "factor", "offset", "allowance") for error in form.errors.get(name, [])]
     content = form.content()
     context = {
         "understood": limit_words(content, decimal_mark=club.decimal_mark),
         "problems": [] if unread else problems_of([content])[0],
         "unread": unread,
     }
-    return render(request, "inspection/clauses/_understood.html", context)
+    return render(request, "inspection/drafting/_understood.html", context)

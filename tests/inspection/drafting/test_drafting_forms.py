@@ -2,8 +2,8 @@
 
 import pytest
 
-from inspection.clauses.forms import ClauseForm
 from inspection.conformity.clauses import Comparator
+from inspection.drafting.forms import ClauseForm
 from inspection.models import Clause
 from tests import factories
 

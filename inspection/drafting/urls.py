@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from inspection.clauses import views
+from inspection.drafting import views
 
 _CLAUSES = "<slug:club>/revisions/<str:public_id>/clauses"
 
@@ -11,5 +11,6 @@ urlpatterns = [
     path(f"{_CLAUSES}/echo/", views.echo, name="clause-echo"),
     path(f"{_CLAUSES}/<uuid:lasting_id>/edit/", views.edit, name="clause-edit"),
     path(f"{_CLAUSES}/<uuid:lasting_id>/delete/", views.delete, name="clause-delete"),
+    path(f"{_CLAUSES}/<uuid:lasting_id>/strike/", views.strike, name="clause-strike"),
     path(f"{_CLAUSES}/<uuid:lasting_id>/move/", views.move, name="clause-move"),
 ]
