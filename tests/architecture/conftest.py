@@ -13,7 +13,7 @@ from inspection.exchange.services import create_rule_sheet
 from inspection.inspections.services import open_inspection
 from inspection.models import Inspection, Photo, Role
 from inspection.rulesheets.services import publish_rule_sheet, start_next_draft
-from racedesk.models import EntryImport, Payment, Penalty
+from racedesk.models import CalledEntry, EntryImport, Payment, Penalty, TechCall
 from racedesk.results.services import publish_results
 from racedesk.seasons.services import add_round, create_season
 from tests import factories, race_factories
@@ -68,6 +68,8 @@ def club_with_everything(*, drivers=4, before=lambda club, event: None):
     Penalty.objects.create(race=race, entry=entry, laps=1, reason="missed duty", by=owner)
     run(race)
     publish_results(race=race, by=owner)
+    call = TechCall.objects.create(race=race, first_places=1, drawn=0, seed="4471", by=owner)
+    CalledEntry.objects.create(call=call, entry=entry, why="place", position=1)
     factories.driver(made)
     factories.racing_class(made)
     season = create_season(club=made, name="Winter", points=[Decimal(9)], by=owner)

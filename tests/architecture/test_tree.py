@@ -29,14 +29,13 @@ MORE_MODULES = {
 SLICES = {
     "racedesk": [
         "events", "takings", "entries", "checkin", "entrylists", "heats", "draws", "racecontrol",
-        "boards", "results", "seasons", "raceday", "visitors",
+        "boards", "results", "aftertech", "seasons", "raceday", "visitors",
     ],
     "inspection": [
         "clubs", "members", "drivers", "tracks", "drawings", "gauges", "studies", "studyoutcomes",
         "calibrations", "choicelists", "contents", "wording", "clauses",
-        "readings", "stations", "judging", "exchange", "families", "drafting", "rulesheets", "comparisons", "cars", "builds",
-        "carfiles",
-        "verdictfiles", "inspections", "impound",
+        "readings", "stations", "judging", "exchange", "families", "drafting", "rulesheets", "comparisons", "cars",
+        "builds", "carfiles", "verdictfiles", "inspections", "impound",
         "photos", "techcards", "reports", "founding",
     ],
 }  # fmt: skip
