@@ -187,6 +187,7 @@ ADDRESSES: dict[str, Address] = {
     "gauge-retire": Address("club.manage_gauges", gauge, posts=True),
     "gauge-detail": Address("club.inspect", gauge),
     "gauge-print": Address("club.inspect"),
+    "gauge-label-print": Address("club.inspect"),
     "study-create": Address("club.inspect", gauge),
     "study-detail": Address("club.inspect", study),
     "study-measure": Address("club.inspect", study),

@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from inspection.calibrations.documents import gauge_sheet
+from inspection.calibrations.documents import gauge_labels, gauge_sheet
 from inspection.calibrations.forms import CheckForm
 from inspection.calibrations.selectors import check_rows, gauge_facts, last_check_of
 from inspection.calibrations.services import record_check
@@ -71,3 +71,8 @@ def _tell(request: HttpRequest, check: GaugeCheck) -> None:
 @club_page("club.inspect")
 def gauge_print(request: HttpRequest, club: Club) -> HttpResponse:
     return gauge_sheet(request, club)
+
+
+@club_page("club.inspect")
+def gauge_label_print(request: HttpRequest, club: Club) -> HttpResponse:
+    return gauge_labels(request, club)

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from inspection.gauges.selectors import read_typed, units_words
+from inspection.gauges.selectors import read_typed, shown_text, units_words
 from inspection.gaugestudy.order import Place
 from inspection.models import Gauge, GaugeStudy
 from inspection.studies.selectors import StudyContent, kind_measured, unit_shown
@@ -124,7 +124,7 @@ class BiasStudyForm(GaugeQuantities):
         return StudyContent(
             kind=GaugeStudy.Kind.BIAS,
             name=said["name"],
-            parts=(said["reference"].canonical,),
+            parts=(shown_text(said["reference"].canonical, decimal_mark=self.gauge.club.decimal_mark),),
             inspectors=(said["inspector"],),
             trials=said["trials"],
             reference=said["reference"].canonical,

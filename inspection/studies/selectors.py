@@ -235,13 +235,16 @@ def _cell(progress: Progress, place: Place, decimal_mark: DecimalMark) -> tuple[
 
 
 def blocks_of(study: GaugeStudy, *, wide: int = 10) -> list[tuple[int, str, list[str]]]:
-    """The order of measuring as lines of a form: (trial from 1, inspector, parts), at most `wide` parts a line."""
+    """The order of measuring as lines of a form: (trial from 1, inspector, boxes), at most `wide` boxes a line.
+
+    A box bears the name of its part; where there is one piece only, the number of the reading.
+    """
     lines: list[tuple[int, str, list[str]]] = []
+    one_piece = study.kind == GaugeStudy.Kind.BIAS
     for place in order_of(study):
         trial, inspector = place.trial + 1, study.inspectors[place.inspector]
-        one_piece = study.kind == GaugeStudy.Kind.BIAS
         is_new = not lines or lines[-1][1] != inspector or (lines[-1][0] != trial and not one_piece)
         if is_new or len(lines[-1][2]) == wide:
             lines.append((trial, inspector, []))
-        lines[-1][2].append(study.parts[place.part])
+        lines[-1][2].append(str(trial) if one_piece else study.parts[place.part])
     return lines

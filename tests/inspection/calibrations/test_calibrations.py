@@ -181,6 +181,17 @@ def test_the_sheet_has_every_gauge_with_study_and_check(client, club, gauge, by,
     assert all(word in page for word in ("Caliper", "0.61 mm", "20.02 mm for 20 mm", "between 0.227 mm", "retired"))
 
 
+def test_each_gauge_in_use_has_a_label_whose_code_leads_to_its_page(client, club, gauge, by):
+    factories.gauge(club, name="Old", retired_at=timezone.now())
+
+    page = client.get(reverse("gauge-label-print", args=[club.slug]) + "?as=page")
+
+    assert [(row.gauge.name, link) for row, link in page.context["labels"]] == [
+        ("Caliper", f"http://testserver{address(gauge)}")
+    ]
+    assert "sure to 0.036 mm" in page.content.decode()
+
+
 @pytest.mark.pdf
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_the_sheet_comes_out_as_a_pdf(client, club, gauge, by, paper):

@@ -62,7 +62,7 @@ def test_a_bias_study_is_of_one_piece_in_one_hand(gauge):
     assert form.is_valid(), form.errors
     content = form.content()
     assert (content.kind, content.parts, content.inspectors, content.reference) == (
-        "bias", ("20.00 mm",), ("Lou",), "20.00 mm",
+        "bias", ("20,00 mm",), ("Lou",), "20.00 mm",
     )  # fmt: skip
     assert not BiasStudyForm(BIAS | {"reference": "20 g"}, gauge=gauge).is_valid()
 

@@ -1,0 +1,51 @@
+"""How long the engines of the bench take.
+
+Run by hand: python tests/benchmarks/bench.py [--repeats 5]. No test reads a clock.
+"""
+
+import argparse
+import sys
+from collections.abc import Callable
+from fractions import Fraction
+from pathlib import Path
+from time import process_time
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+from inspection.gearing.mesh import mesh_at
+from inspection.gearing.spur import assume_gear
+
+HALF = Fraction(1, 2)
+
+
+def mesh_every_pair() -> int:
+    """30 pinions on 40 gears at one distance."""
+    pinions = [assume_gear(teeth=teeth, module_mm=HALF).gear for teeth in range(8, 38)]
+    driven = [assume_gear(teeth=teeth, module_mm=HALF).gear for teeth in range(20, 60)]
+    for one in pinions:
+        for other in driven:
+            mesh_at(one, other, distance_mm=Fraction(12))
+    return len(pinions) * len(driven)
+
+
+BENCHMARKS: dict[str, tuple[Callable[[], int], str]] = {
+    "mesh": (mesh_every_pair, "pairs of gears"),
+}
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--repeats", type=int, default=5)
+    repeats = parser.parse_args().repeats
+    for name, (run, what) in BENCHMARKS.items():
+        best, count = float("inf"), 0
+        for _ in range(repeats):
+            begun = process_time()
+            count = run()
+            best = min(best, process_time() - begun)
+        each = best / count * 1e6
+        sys.stdout.write(f"{name:10} {count:8} {what}: {best * 1000:9.1f} ms, {each:8.1f} us each\n")
+
+
+if __name__ == "__main__":
+    main()
