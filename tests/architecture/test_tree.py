@@ -32,11 +32,10 @@ SLICES = {
         "boards", "results", "seasons", "raceday", "visitors",
     ],
     "inspection": [
-        "clubs", "members", "drivers", "tracks", "drawings", "gauges", "studies", "studyoutcomes",
+        "clubs", "members", "drivers", "tracks", "drawings", "gauges", "register", "studies", "studyoutcomes",
         "calibrations", "choicelists", "contents", "wording", "clauses",
-        "readings", "stations", "judging", "exchange", "families", "drafting", "rulesheets", "comparisons", "cars", "builds",
-        "carfiles",
-        "verdictfiles", "inspections", "impound",
+        "readings", "stations", "judging", "exchange", "families", "drafting", "rulesheets", "comparisons", "cars",
+        "builds", "carfiles", "verdictfiles", "inspections", "impound",
         "photos", "techcards", "reports", "founding",
     ],
 }  # fmt: skip
