@@ -21,6 +21,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("inspection.members.urls")),
     path("", include("inspection.photos.urls")),
     path("", include("inspection.reports.urls")),
+    path("", include("inspection.register.urls")),
     path("", include("inspection.rulesheets.urls")),
     path("", include("inspection.studies.urls")),
     path("", include("inspection.studyoutcomes.urls")),

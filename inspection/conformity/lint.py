@@ -138,6 +138,9 @@ def _whole_clause(
     for one in with_parts(clause):
         for code, params in _one_clause(one, around):
             yield one.number, code, params
+        for part in one.parts:
+            if part.comparator is None:
+                yield part.number, ProblemCode.PART_WITHOUT_COMPARATOR, {}
     limits = [limit for one in with_parts(clause) for limit in _sizes(one)]
     for printed, other in disagreements(clause.text, limits):
         yield number, ProblemCode.ROUNDED_CONVERSION, _not_the_same(printed, other)
@@ -499,12 +502,13 @@ def _room(limits: Limits, rule: DecisionRule, variance: Fraction, unit: Unit, cl
         return
     guard = rule.guard_factor if not _is_widened(clause, around) else Fraction(0)
     left = format_quantity(_size(room / _HALF if limits.lower is not None else room, unit))
-    if guard and rule.style is RuleStyle.CERTAIN_PASS and room**2 < guard**2 * variance:
-        yield ProblemCode.GAUGE_CANNOT_DECIDE, {"guard": _root(guard**2 * variance, unit), "room": left}
-        return
-    factor = guard or rule.coverage_factor
-    if variance and room**2 <= factor**2 * variance:
-        yield ProblemCode.ALWAYS_TOO_CLOSE, {"doubt": _root(factor**2 * variance, unit), "room": left}
+    if guard and room**2 < guard**2 * variance:
+        if rule.style is RuleStyle.CERTAIN_PASS:
+            yield ProblemCode.GAUGE_CANNOT_DECIDE, {"guard": _root(guard**2 * variance, unit), "room": left}
+        else:  # the doubt clears, but every reading is in doubt
+            yield ProblemCode.ALWAYS_TOO_CLOSE, {"doubt": _root(guard**2 * variance, unit), "room": left}
+    elif not guard and variance and room**2 <= rule.coverage_factor**2 * variance:
+        yield ProblemCode.ALWAYS_TOO_CLOSE, {"doubt": _root(rule.coverage_factor**2 * variance, unit), "room": left}
 
 
 def _half_width(limits: Limits) -> Fraction | None:

@@ -33,6 +33,7 @@ class ProblemCode(StrEnum):
     RULE_UNREADABLE = "rule_unreadable"
     PARTS_MISSING = "parts_missing"
     PARTS_NOT_USED = "parts_not_used"
+    PART_WITHOUT_COMPARATOR = "part_without_comparator"
     OTHER_NOT_USED = "other_not_used"
     OTHER_AND_LIMIT = "other_and_limit"
     OTHER_IS_SUBJECT = "other_is_subject"
@@ -90,6 +91,7 @@ PROBLEMS: Final[Mapping[ProblemCode, str]] = {
     ProblemCode.RULE_UNREADABLE: "“%(where)s” cannot be read: %(why)s",
     ProblemCode.PARTS_MISSING: "“%(comparator)s” needs parts.",
     ProblemCode.PARTS_NOT_USED: "“%(comparator)s” does not use parts: remove them, or choose all of or any of.",
+    ProblemCode.PART_WITHOUT_COMPARATOR: "The part needs a comparator.",
     ProblemCode.OTHER_NOT_USED: "“%(comparator)s” cannot compare with %(other)s.",
     ProblemCode.OTHER_AND_LIMIT: "Compare with %(other)s or write the limit %(limit)s, not both.",
     ProblemCode.OTHER_IS_SUBJECT: "%(other)s is compared with itself.",

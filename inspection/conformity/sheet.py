@@ -278,12 +278,11 @@ class _Judge:
     # ---- lists ---------------------------------------------------------------------------------------------------
 
     def _listed(self, clause: Clause, chosen: _Chosen) -> ClauseResult:
-        observed = self.found.get(clause.code)
-        words = words_of(observed) if observed else None
-        may_be_none = clause.comparator is Comparator.AS_SUPPLIED
-        if words is None or not (words or may_be_none):
-            lacking = Lacking.CHARACTERISTIC if observed is None else Lacking.FITTING
-            return not_checked(clause, (Missing(lacking, clause.code),))
+        words, missing = self._words(clause.code)
+        if not missing and not words and clause.comparator is not Comparator.AS_SUPPLIED:
+            missing = (Missing(Lacking.FITTING, clause.code),)
+        if missing:
+            return not_checked(clause, missing)
         refused: list[str] = []
         needs_date = False
         for word in words:
@@ -304,6 +303,17 @@ class _Judge:
             allowed=tuple(entry.value for entry in self._on_the_date(chosen.entries)),
             inputs=(clause.code,),
         )
+
+    def _words(self, code: str) -> tuple[tuple[str, ...], tuple[Missing, ...]]:
+        """What was named for a characteristic, or the count that it is or that is worked out; else what is missing."""
+        observed = self.found.get(code)
+        words = words_of(observed) if observed else None
+        if words is not None:
+            return words, ()
+        if observed is not None:
+            return (), (Missing(Lacking.FITTING, code),)
+        known = self._work_out(code)
+        return ((str(known.value),), ()) if isinstance(known, Known) else ((), known)
 
     def _is_allowed(self, word: str, entries: Iterable[ListEntry]) -> bool | None:
         """Whether a word is on the list; None when that depends on a date that is not known."""

@@ -99,6 +99,24 @@ class _Row(forms.Form):
             if isinstance(field.widget, forms.TextInput):
                 field.widget.attrs |= {"autocomplete": "off", "spellcheck": "false"}
 
+    rare: tuple[str, ...] = ()  # the fields that the page folds away
+
+    @property
+    def often_used(self) -> list[forms.BoundField]:
+        return [field for field in self if field.name not in self.rare]
+
+    @property
+    def rarely_used(self) -> list[forms.BoundField]:
+        return [field for field in self if field.name in self.rare]
+
+    @property
+    def is_unfolded(self) -> bool:
+        """Does a rarely used field say something, or is something wrong with it?"""
+        usual = {"readings_wanted": {"1", ""}, "measuring_point": {""}}
+        return any(
+            field.errors or str(field.value() or "") not in usual.get(field.name, {""}) for field in self.rarely_used
+        )
+
     @property
     def is_there(self) -> bool:
         return bool(self.is_bound and self.data.get(self.add_prefix(self.needed), "").strip())
@@ -302,6 +320,7 @@ class PartRow(_LimitFields):
     """One of several things that are asked together."""
 
     needed = "subject_name"
+    rare = ("choice_list", "other_name", "factor", "offset", "measuring_point", "readings_wanted")
     with_above = forms.BooleanField(label=_("Goes with the line above"), required=False)
     subject_name = forms.CharField(
         label=_("Subject"), max_length=80, required=False, widget=forms.TextInput(attrs={"list": "register"})

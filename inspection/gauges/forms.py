@@ -5,18 +5,14 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from inspection.conformity.clauses import CharacteristicKind
 from inspection.gauges.selectors import (
-    CharacteristicContent,
     GaugeContent,
-    can_measure,
-    gauges_in_use,
     read_typed,
     unit_or_none,
     units_words,
     version_of,
 )
-from inspection.models import Characteristic, Club, Gauge
+from inspection.models import Club, Gauge
 from inspection.units import Kind, Quantity, UnitsError, accepted_units
 
 KIND_WORDS = {
@@ -37,10 +33,10 @@ KIND_WORDS = {
     "yes_no": _("yes or no"),
     "text": _("words"),
 }
-_UNTYPED = {"autocomplete": "off", "spellcheck": "false"}
+UNTYPED = {"autocomplete": "off", "spellcheck": "false"}
 
 
-class _ReadsQuantities(forms.Form):
+class ReadsQuantities(forms.Form):
     """A form whose quantities depend on what is measured, said in another field."""
 
     club: Club
@@ -71,7 +67,7 @@ class _ReadsQuantities(forms.Form):
         self.data["version"] = version
 
 
-class GaugeForm(_ReadsQuantities):
+class GaugeForm(ReadsQuantities):
     name = forms.CharField(label=_("Name"), max_length=60)
     kind = forms.ChoiceField(label=_("Kind"), choices=Gauge.Kind.choices, widget=forms.RadioSelect, initial="reading")
     measures = forms.ChoiceField(label=_("Measures"), choices=[(kind.value, KIND_WORDS[kind.value]) for kind in Kind])
@@ -80,14 +76,14 @@ class GaugeForm(_ReadsQuantities):
         label=_("Smallest step it shows"),
         max_length=30,
         required=False,
-        widget=forms.TextInput(attrs=_UNTYPED),
+        widget=forms.TextInput(attrs=UNTYPED),
         help_text=_("Such as 0.01 mm or .0005 in."),
     )
     max_permissible_error = forms.CharField(
         label=_("Largest error its maker permits"),
         max_length=30,
         required=False,
-        widget=forms.TextInput(attrs=_UNTYPED),
+        widget=forms.TextInput(attrs=UNTYPED),
         help_text=_("To either side, from its data sheet or calibration, such as 0.03 mm."),
     )
     calibrated_on = forms.DateField(
@@ -131,73 +127,4 @@ def _gauge_initial(gauge: Gauge, club: Club) -> dict[str, Any]:
         "resolution": gauge.resolution.replace(".", club.decimal_mark),
         "max_permissible_error": gauge.max_permissible_error.replace(".", club.decimal_mark),
         "version": version_of(gauge),
-    }
-
-
-class CharacteristicForm(_ReadsQuantities):
-    name = forms.CharField(label=_("Name"), max_length=80)
-    kind = forms.ChoiceField(
-        label=_("Kind"), choices=[(kind.value, KIND_WORDS[kind.value]) for kind in CharacteristicKind]
-    )
-    unit = forms.CharField(
-        label=_("Usual unit"), max_length=12, required=False, help_text=_("Such as mm, in, g, rpm; none for a count.")
-    )
-    measuring_point = forms.CharField(
-        label=_("Measuring point"), max_length=300, required=False, widget=forms.Textarea(attrs={"rows": 2})
-    )
-    group = forms.ChoiceField(label=_("Where it is checked"), choices=Characteristic.Group.choices, initial="other")
-    plausible_low = forms.CharField(
-        label=_("Plausible from"), max_length=30, required=False, widget=forms.TextInput(attrs=_UNTYPED)
-    )
-    plausible_high = forms.CharField(
-        label=_("Plausible up to"),
-        max_length=30,
-        required=False,
-        widget=forms.TextInput(attrs=_UNTYPED),
-        help_text=_("A reading outside asks whether another unit or decimal mark was meant."),
-    )
-    on_build_sheet = forms.BooleanField(label=_("Asked for on the build sheet"), required=False)
-    default_gauge = forms.ModelChoiceField(
-        label=_("Usual gauge"), queryset=Gauge.objects.none(), required=False, empty_label=_("None")
-    )
-
-    def __init__(self, *args: Any, club: Club, characteristic: Characteristic | None = None, **kwargs: Any) -> None:
-        self.club = club
-        if characteristic is not None:
-            kwargs["initial"] = _characteristic_initial(characteristic, club)
-        super().__init__(*args, **kwargs)
-        self.fields["default_gauge"].queryset = gauges_in_use(club)
-        if characteristic is not None:
-            self.fields["kind"].disabled = True
-
-    def clean(self) -> dict[str, Any]:
-        cleaned = super().clean()
-        if "kind" not in cleaned:
-            return cleaned
-        kind = CharacteristicKind(cleaned["kind"]).quantity_kind
-        if kind is None:
-            cleaned |= {"unit": "", "plausible_low": None, "plausible_high": None, "default_gauge": None}
-            return cleaned
-        cleaned["unit"] = self.check_unit(kind)
-        for name in ("plausible_low", "plausible_high"):
-            cleaned[name] = self.quantity(name, kind, cleaned["unit"])
-        low, high = cleaned["plausible_low"], cleaned["plausible_high"]
-        if low and high and low.base > high.base:
-            self.add_error("plausible_high", _("This is less than the lower end of the band."))
-        gauge = cleaned.get("default_gauge")
-        if gauge and not can_measure(gauge, kind):
-            self.add_error("default_gauge", _("This gauge measures something else."))
-        return cleaned
-
-    def content(self) -> CharacteristicContent:
-        said = {name: value for name, value in self.cleaned_data.items() if name != "version"}
-        return CharacteristicContent(**said | {"kind": CharacteristicKind(said["kind"])})
-
-
-def _characteristic_initial(characteristic: Characteristic, club: Club) -> dict[str, Any]:
-    names = ("name", "kind", "unit", "measuring_point", "group", "on_build_sheet", "default_gauge")
-    band = {name: getattr(characteristic, name) for name in ("plausible_low", "plausible_high")}
-    return {name: getattr(characteristic, name) for name in names} | {
-        **{name: text.replace(".", club.decimal_mark) for name, text in band.items()},
-        "version": version_of(characteristic),
     }

@@ -7,8 +7,8 @@ read exactly, whatever decimal mark a club types and sees.
 import datetime as dt
 import hashlib
 import json
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cache, lru_cache
 from pathlib import Path
@@ -59,6 +59,9 @@ class CharacteristicContent:
     plausible_high: Quantity | None = None
     on_build_sheet: bool = False
     default_gauge: Gauge | None = None
+    counts_with: str = ""
+    drawing: str = ""
+    derivation: Mapping[str, Any] = field(default_factory=dict)
 
 
 def kind_of(characteristic: Characteristic) -> CharacteristicKind:
@@ -184,7 +187,7 @@ _SAID_OF = {
     ),
     Characteristic: (
         *("name", "kind", "unit", "measuring_point", "group", "plausible_low", "plausible_high"),
-        *("on_build_sheet", "default_gauge_id"),
+        *("on_build_sheet", "default_gauge_id", "counts_with", "drawing", "derivation"),
     ),
 }
 

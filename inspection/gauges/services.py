@@ -107,6 +107,9 @@ def _characteristic_fields(content: CharacteristicContent) -> dict[str, Any]:
         "plausible_high": _text(content.plausible_high),
         "on_build_sheet": content.on_build_sheet,
         "default_gauge": content.default_gauge,
+        "counts_with": content.counts_with,
+        "drawing": content.drawing,
+        "derivation": dict(content.derivation),
     }
 
 

@@ -12,19 +12,16 @@ from django_tables2 import RequestConfig
 from inspection.clubs.access import club_page
 from inspection.clubs.documents import table_export
 from inspection.clubs.errors import Refused
-from inspection.gauges.forms import CharacteristicForm, GaugeForm
-from inspection.gauges.selectors import characteristics_of, doubt_words, gauges_of, gauges_to_calibrate, version_of
+from inspection.gauges.forms import GaugeForm
+from inspection.gauges.selectors import doubt_words, gauges_of, gauges_to_calibrate, version_of
 from inspection.gauges.services import (
-    change_characteristic,
     change_gauge,
-    create_characteristic,
     create_gauge,
-    install_register,
     restore_gauge,
     retire_gauge,
 )
-from inspection.gauges.tables import CharacteristicTable, GaugeTable
-from inspection.models import Characteristic, Club, Gauge
+from inspection.gauges.tables import GaugeTable
+from inspection.models import Club, Gauge
 
 GAUGES, WRITE, STAFF = "club.manage_gauges", "club.write_rules", "club.view_private"
 
@@ -91,51 +88,3 @@ def gauge_retire(request: HttpRequest, club: Club, public_id: str) -> HttpRespon
         retire_gauge(gauge=gauge, by=request.user)
         messages.success(request, _("{name} is retired. What it measured stays.").format(name=gauge.name))
     return redirect("gauge-list", club.slug)
-
-
-@club_page(STAFF)
-def characteristic_list(request: HttpRequest, club: Club) -> HttpResponse:
-    rows = characteristics_of(club)
-    table = CharacteristicTable(rows, club=club, may_write=request.user.has_perm(WRITE, club))
-    RequestConfig(request, paginate={"per_page": 100}).configure(table)
-    export = table_export(table, request, _("characteristics"))
-    return export or _page(request, "characteristic_list", {"table": table})
-
-
-@club_page(WRITE, methods=("GET", "POST"))
-def characteristic_create(request: HttpRequest, club: Club) -> HttpResponse:
-    form = CharacteristicForm(request.POST or None, club=club)
-    if request.method == "POST" and form.is_valid():
-        try:
-            made = create_characteristic(club=club, content=form.content(), by=request.user)
-        except Refused as refusal:
-            form.add_error("name", str(refusal))
-            return _page(request, "characteristic_form", {"form": form}, status=409)
-        messages.success(request, _("{name} is in the register.").format(name=made.name))
-        return redirect("characteristic-list", club.slug)
-    return _page(request, "characteristic_form", {"form": form}, status=422 if form.is_bound else 200)
-
-
-@club_page(WRITE, methods=("GET", "POST"))
-def characteristic_edit(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
-    found = get_object_or_404(Characteristic.objects.of(club).select_related("club"), public_id=public_id)
-    form = CharacteristicForm(request.POST or None, club=club, characteristic=found)
-    context = {"form": form, "characteristic": found}
-    if request.method == "POST" and form.is_valid():
-        version = form.cleaned_data["version"]
-        try:
-            change_characteristic(characteristic=found, content=form.content(), version=version, by=request.user)
-        except Refused as refusal:
-            form.add_error(None, str(refusal))
-            form.show_version(version_of(found))
-            return _page(request, "characteristic_form", context, status=409)
-        messages.success(request, _("{name} is saved.").format(name=form.cleaned_data["name"]))
-        return redirect("characteristic-list", club.slug)
-    return _page(request, "characteristic_form", context, status=422 if form.is_bound else 200)
-
-
-@club_page(WRITE, methods=("POST",))
-def register_install(request: HttpRequest, club: Club) -> HttpResponse:
-    made = install_register(club=club, by=request.user)
-    messages.success(request, _("{count} entries are added.").format(count=made))
-    return redirect("characteristic-list", club.slug)

@@ -176,7 +176,7 @@ class _CaseReader(StrictReader):
         if len(self.problems) > before:
             return None
         return Sheet(
-            clauses=tuple(clause for clause in clauses if not clause.is_struck),
+            clauses=tuple(clauses),
             register=self.register,
             decision=make_decision_rule(content.decision_rule, factor),
             tolerance_style=ToleranceStyle(plain.get("tolerance_style", "none")),

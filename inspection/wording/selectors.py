@@ -269,12 +269,11 @@ _DATED = {
     "none_of": gettext_lazy("not on %(values)s"),
 }
 _SUBJECTS = {
-    "class": gettext_lazy("class"),
-    "scale": gettext_lazy("scale"),
+    "class": gettext_lazy("the class"),
+    "scale": gettext_lazy("the scale"),
     "grade": gettext_lazy("the driver's grade"),
     "junior": gettext_lazy("the driver's being a junior"),
-    "track": gettext_lazy("track"),
-    "phase": gettext_lazy("phase"),
+    "track": gettext_lazy("the track"),
 }
 
 

@@ -285,6 +285,7 @@ class TestRefusals:
 
     def test_a_default_unit_of_another_kind_is_refused(self):
         assert refusal("63.4", unit="g").code is UnitsCode.WRONG_KIND
+        assert refusal("63.4", unit=base_unit(Kind.MASS)).code is UnitsCode.WRONG_KIND
         with pytest.raises(UnitsError):
             as_unit(base_unit(Kind.MASS), Kind.LENGTH)
 

@@ -48,6 +48,12 @@ def test_the_order_is_that_of_the_numbers():
     assert [number for number, _ in told(general("4.10", "4.2"), own("4.3"))] == ["4.2", "4.3", "4.10"]
 
 
+def test_a_number_that_is_struck_and_written_anew_is_overridden():
+    found = effective_sheet(general("1"), own("-1", "1"))
+    assert [placed.origin for placed in found.clauses] == [Origin.OVERRIDES]
+    assert found.struck == ()
+
+
 def test_without_a_general_sheet_it_is_the_sheet_without_what_it_strikes():
     assert told([], own("1", "-2")) == [("1", "added")]
     assert effective_sheet([], own("-2")).struck == ()

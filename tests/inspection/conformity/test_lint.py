@@ -1,11 +1,12 @@
 """What is wrong with a sheet of rules as data: how rules are put together, what they name, when they hold."""
 
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
 import pytest
 
-from inspection.conformity.assess import BENEFIT_OF_DOUBT, CERTAIN_PASS, SIMPLE_ACCEPTANCE
+from inspection.conformity.assess import BENEFIT_OF_DOUBT, CERTAIN_PASS, SIMPLE_ACCEPTANCE, DecisionRule, RuleStyle
 from inspection.conformity.clauses import Clause, ListEntry, ToleranceStyle
 from inspection.conformity.lint import find_problems
 from inspection.conformity.parse import NamedList, parse_clause, with_rules
@@ -80,6 +81,7 @@ def codes(*rules: dict[str, Any], **more: Any) -> list[ProblemCode]:
         ({"comparator": "any_of"}, [CODE.PARTS_MISSING]),
         ({"comparator": "any_of", "parts": [MOTOR, WIDTH]}, []),
         (WIDTH | {"parts": [MOTOR]}, [CODE.PARTS_NOT_USED]),
+        ({"comparator": "any_of", "parts": [MOTOR, {}]}, [CODE.PART_WITHOUT_COMPARATOR]),
         ({"comparator": "all_of", "parts": [MOTOR], "characteristic": "width", "upper": "1 mm"}, [CODE.LIMIT_NOT_USED]),
         (
             {"comparator": "any_of", "parts": [{"characteristic": "width", "comparator": "at_most"}]},
@@ -372,6 +374,22 @@ class TestGauges:
     )
     def test_a_band_narrower_than_twice_the_guard_band_can_pass_nothing(self, tolerance, decision, expected):
         assert codes(self.band(tolerance), decision=decision) == expected
+
+    def test_a_band_of_exactly_twice_the_guard_band_passes_its_middle(self):
+        known = GaugeSpec(
+            kind=Kind.LENGTH,
+            resolution=Fraction(0),
+            max_permissible_error=Fraction(0),
+            repeatability=Fraction("0.01"),
+        )
+        twice = DecisionRule(RuleStyle.CERTAIN_PASS, Fraction(2))
+        for tolerance, expected in (("0.02 mm", []), ("0.0199 mm", [CODE.GAUGE_CANNOT_DECIDE])):
+            (clause,) = clauses(self.band(tolerance))
+            problems = find_problems([replace(clause, gauge=known)], decision=twice)
+            assert [problem.code for problem in problems] == expected
+        (clause,) = clauses(self.band("0.02 mm"))
+        (problem,) = find_problems([replace(clause, gauge=known)])
+        assert problem.code is CODE.ALWAYS_TOO_CLOSE
 
     def test_a_printed_tolerance_makes_room_and_takes_the_guard_band_away(self):
         rule = self.band("0.01 mm", tolerance_style="in_rule", allowance="0.1 mm")

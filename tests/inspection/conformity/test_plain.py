@@ -4,13 +4,25 @@ import random
 from dataclasses import replace
 from fractions import Fraction
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inspection.conformity.assess import BENEFIT_OF_DOUBT, CERTAIN_PASS, SIMPLE_ACCEPTANCE
-from inspection.conformity.clauses import Allowance, Clause, Comparator, Counts, ToleranceStyle
+from inspection.conformity.clauses import (
+    Allowance,
+    Clause,
+    Comparator,
+    Counts,
+    LimitRow,
+    ListEntry,
+    Reference,
+    ToleranceStyle,
+)
+from inspection.conformity.errors import RuleCode, RuleError
 from inspection.conformity.observations import Observation, Reading, measured, said
 from inspection.conformity.parse import parse_condition
+from inspection.conformity.plain import SheetRules, prepare
 from inspection.conformity.sheet import Sheet, judge_sheet
 from inspection.conformity.subjects import CharacteristicKind, Subject
 from inspection.conformity.verdicts import Outcome, Ruling
@@ -89,19 +101,51 @@ def test_the_short_way_and_the_long_way_come_to_the_same(clause, observed, decis
 
 
 def test_a_ruling_stands_over_a_plain_reading():
-    clause = Clause(
-        number="1",
-        text="Width.",
-        code="width",
-        kind=CharacteristicKind.LENGTH,
-        measuring_point="At the hubs.",
-        comparator=Comparator.AT_MOST,
-        upper=millimeters(10),
-    )
     found = {"width": measured(Reading(Kind.LENGTH, Fraction(99)))}
-    sheet = Sheet(clauses=(clause,), register=REGISTER)
+    sheet = Sheet(clauses=(WIDTH,), register=REGISTER)
     assert judge_sheet(sheet, found)[0].outcome is Outcome.FAIL
     assert judge_sheet(sheet, found, rulings={"1": Ruling(True, "", "worn gauge")})[0].outcome is Outcome.PASS
+
+
+WIDTH = Clause(
+    number="1",
+    text="Width.",
+    code="width",
+    kind=CharacteristicKind.LENGTH,
+    measuring_point="At the hubs.",
+    comparator=Comparator.AT_MOST,
+    upper=millimeters(10),
+)
+RULES = SheetRules(decision=CERTAIN_PASS, tolerance_style=ToleranceStyle.NONE, tolerances={})
+
+
+def test_a_clause_with_limits_of_its_own_is_plain():
+    plain = prepare(WIDTH, RULES)
+    assert (plain.code, plain.limits, plain.rule, plain.notes) == ("width", WIDTH.limits, CERTAIN_PASS, ())
+    assert prepare(replace(WIDTH, decision=SIMPLE_ACCEPTANCE), RULES).rule is SIMPLE_ACCEPTANCE
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"applies_when": ALWAYS},
+        {"unless": ALWAYS},
+        {"rows": (LimitRow(when=ALWAYS, upper=millimeters(9)),)},
+        {"reference": Reference(code="width")},
+        {"list_key": "body"},
+        {"entries": (ListEntry(value="9 mm"),)},
+        {"readings_wanted": 2},
+        {"faults": (RuleError(RuleCode.NOT_TEXT, "upper"),)},
+        {"is_struck": True},
+        {"comparator": Comparator.YES_NO, "upper": None},
+        {"comparator": None},
+        {"upper": None},
+        {"kind": CharacteristicKind.RESISTANCE, "upper": make_quantity(3, base_unit(Kind.RESISTANCE))},
+    ],
+    ids=" and ".join,
+)
+def test_a_clause_that_says_more_goes_the_long_way(more):
+    assert prepare(replace(WIDTH, **more), RULES) is None
 
 
 def test_the_ways_that_the_benchmark_times_come_to_the_same():

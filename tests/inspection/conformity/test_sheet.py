@@ -45,6 +45,7 @@ REGISTER = {
         subject("motor", K.CHOICE), subject("body", K.CHOICE), subject("material", K.CHOICE),
         subject("changes", K.TEXT), subject("open-cockpit", K.YES_NO), subject("windows", K.YES_NO),
         subject("label", K.YES_NO), subject(CLOSING_CODE, K.YES_NO),
+        subject("teeth-in-all", K.COUNT, Derivation(DerivationForm.SUM, ("gear", "pinion"))),
         subject("ratio", K.RATIO, Derivation(DerivationForm.RATIO, ("gear", "pinion"))),
         subject("rollout", K.LENGTH, Derivation(DerivationForm.ROLLOUT, ("diameter", "pinion", "gear"))),
         subject("spacing", K.LENGTH, Derivation(DerivationForm.TRACK, (), "lane_spacing_mm")),
@@ -595,6 +596,12 @@ class TestLists:
     def test_an_empty_answer_is_no_answer_but_no_changes_are(self):
         assert judged({"characteristic": "material", "comparator": "one_of", "choices": ["Brass"]},
                       {"material": named()}).outcome is OPEN  # fmt: skip
+
+    def test_a_count_that_is_worked_out_is_looked_up_too(self):
+        rule = {"characteristic": "teeth-in-all", "comparator": "one_of", "choices": ["46"]}
+        assert judged(rule, car(gear="34", pinion="12")).outcome is PASS
+        assert judged(rule, car(gear="34", pinion="11")).refused == ("45",)
+        assert lacks(judged(rule, car(gear="34"))) == [("characteristic", "pinion")]
 
 
 class TestTolerances:

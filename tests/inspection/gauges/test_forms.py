@@ -2,8 +2,9 @@
 
 import pytest
 
-from inspection.gauges.forms import CharacteristicForm, GaugeForm
+from inspection.gauges.forms import GaugeForm
 from inspection.models import Gauge
+from inspection.register.forms import CharacteristicForm
 from tests import factories
 
 pytestmark = pytest.mark.django_db

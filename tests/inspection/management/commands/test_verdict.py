@@ -158,6 +158,54 @@ def test_certain_pass_does_not_clear_what_the_gauge_cannot_decide(tmp_path):
     }
 
 
+def test_the_whole_car_passes_only_when_every_clause_clears(tmp_path):
+    document = example()
+    document["readings"][5]["answer"] = False
+    out, _, code = run("--json", document=document, folder=tmp_path)
+    assert (json.loads(out)["passes"], code) == (False, 1)
+
+
+def test_a_scale_reads_magnetic_pull_with_its_own_doubt(tmp_path):
+    document = example()
+    pull = {"code": "pull", "name": "Pull", "kind": "magnetic_pull", "unit": "g"}
+    document["rule_sheet"]["characteristics"].append(pull)
+    document["rule_sheet"]["clauses"].append(
+        {
+            "number": "7.1",
+            "text": "At most 40 g of pull.",
+            "characteristic": "pull",
+            "measuring_point": "On the scale.",
+            "comparator": "at_most",
+            "upper": "40 g",
+        }
+    )
+    document["readings"].append({"characteristic": "pull", "reading": "39.0 g", "gauge": "Scale"})
+    clauses, _ = findings(document, tmp_path)
+    assert clauses["7.1"]["expanded_uncertainty"] == clauses["2.1"]["expanded_uncertainty"] == "0.24 g"
+
+
+def test_nothing_is_known_of_the_doubt_of_a_gauge_that_only_goes_or_does_not(tmp_path):
+    document = example()
+    document["gauges"][3] |= {"resolution": "0.01 mm", "max_permissible_error": "0.01 mm"}
+    document["readings"][0]["gauge"] = "Block .060"
+    clauses, _ = findings(document, tmp_path)
+    assert clauses["1.1"]["reasons"] == ["within_limits", "doubt_unknown"]
+    assert "expanded_uncertainty" not in clauses["1.1"]
+
+
+@pytest.mark.parametrize(("occasion", "outcome"), [({}, "fail"), ({"class": "Open"}, "not_applicable")])
+def test_the_class_is_the_rule_sheet_s_unless_the_occasion_says_another(tmp_path, occasion, outcome):
+    document = example()
+    document["occasion"] |= occasion
+    document["rule_sheet"]["clauses"][8]["applies_when"] = {
+        "about": "class",
+        "is": "one_of",
+        "values": ["Stamped Steel"],
+    }
+    clauses, _ = findings(document, tmp_path)
+    assert clauses["5.1"]["outcome"] == outcome
+
+
 def test_a_judge_stands_over_a_gauge_that_does_not_go(tmp_path):
     document = example()
     document["go_no_go"][0]["goes"] = False
