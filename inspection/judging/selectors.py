@@ -201,14 +201,22 @@ class Judged:
             is_changes=clause.comparator == Clause.Comparator.AS_SUPPLIED,
         )
 
-    def next_input(self, clause: Clause) -> tuple[Input, int] | None:
-        """What is asked for next, and the number of the reading; None when all of it is found."""
-        for one in self.inputs(clause):
-            have = {row.number for row in self.readings.get(one.characteristic.pk, ())}
-            number = next((n for n in range(1, one.wanted + 1) if n not in have), None)
-            if number is not None:
-                return one, number
-        return None
+    def to_find(self, clause: Clause) -> list[tuple[Input, int]]:
+        """What is still to be found for a clause, in order: each input with the number of the reading."""
+        return [
+            (one, number)
+            for one in self.inputs(clause)
+            for have in ({row.number for row in self.readings.get(one.characteristic.pk, ())},)
+            for number in range(1, one.wanted + 1)
+            if number not in have
+        ]
+
+    def lacks(self, clause: Clause) -> list[str]:
+        """What keeps a clause from being decided besides what is found for it at its own place, each in words."""
+        result, rule = self.results.get(clause.pk), self.rules.get(clause.number)
+        own = inputs_of(rule, self.sheet.register).found if rule else ()
+        missing = [miss for miss in result.missing if miss.name not in own] if result else []
+        return missing_words(missing, self.register)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -243,9 +251,9 @@ def asked_in(judged: Judged, clause: Clause, characteristic: Characteristic | No
     inputs = judged.inputs(clause)
     if characteristic is not None:
         inputs = tuple(one for one in inputs if one.characteristic.pk == characteristic.pk)
-    following = judged.next_input(clause) if characteristic is None else None
-    if following is not None and number is None:
-        return Asked(input=following[0], number=following[1])
+    missing = judged.to_find(clause) if characteristic is None else []
+    if missing and number is None:
+        return Asked(input=missing[0][0], number=missing[0][1])
     if not inputs:
         raise ClauseAsksNothing(number=clause.number)
     return Asked(input=inputs[0], number=min(max(number or 1, 1), inputs[0].wanted))
@@ -285,6 +293,7 @@ class AskedLine:
     unit: Unit | None = None
     gauges: tuple[Gauge, ...] = ()
     declared: str = ""
+    then: str = ""  # what the same clause asks for after it; "" when that is all
 
     @property
     def needs_temperature(self) -> bool:
@@ -310,10 +319,10 @@ def asked_line(
     judged: Judged, clause: Clause, inputs: Sequence[InputLine], gauges: Sequence[Gauge] = ()
 ) -> AskedLine | None:
     """What a clause asks for now: what is missing, else its first input again. None where nothing is asked."""
-    following = judged.next_input(clause)
-    if following is None and not inputs:
+    missing = judged.to_find(clause)
+    if not missing and not inputs:
         return None
-    one, number = following or (inputs[0].input, 1)
+    one, number = missing[0] if missing else (inputs[0].input, 1)
     kind = quantity_kind_of(one.characteristic)
     return AskedLine(
         input=one,
@@ -321,7 +330,17 @@ def asked_line(
         unit=unit_of_input(clause, one, None),
         gauges=tuple(gauge for gauge in gauges if kind is not None and gauge.measures == kind.value),
         declared=judged.said.get(one.characteristic.pk, ""),
+        then=_then(one, missing[1:]),
     )
+
+
+def _then(one: Input, rest: Sequence[tuple[Input, int]]) -> str:
+    if not rest:
+        return ""
+    follows, number = rest[0]
+    if follows.characteristic.pk == one.characteristic.pk:
+        return _("reading {n}").format(n=number)
+    return str(follows.characteristic)
 
 
 def looked_ahead(

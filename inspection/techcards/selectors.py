@@ -29,7 +29,6 @@ from inspection.judging.selectors import (
     limit_here,
     loaded_card,
     looked_ahead,
-    missing_words,
     settled_words,
 )
 from inspection.models import (
@@ -453,7 +452,7 @@ def _card_clause(
         inputs=inputs,
         asked=asked,
         result=result,
-        lacks=tuple(missing_words(result.missing, judged.register)) if result and current is None else (),
+        lacks=tuple(judged.lacks(clause)) if current is None else (),
         here=limit_here(judged, clause),
     )
 

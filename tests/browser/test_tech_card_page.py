@@ -5,7 +5,7 @@ from django.urls import reverse
 from playwright.sync_api import Page, expect
 
 from inspection.inspections import services
-from inspection.models import Finding, Inspection, Role
+from inspection.models import Finding, Inspection, Reading, Role
 from tests import factories
 from tests.browser.conftest import LAPTOP, PHONE, faults_of, scrolls_sideways, sign_in
 from tests.inspection.inspections import worlds
@@ -302,3 +302,73 @@ def test_axe_finds_nothing_and_no_page_scrolls_sideways(club, inspector, open_ca
     page.goto(reverse("occasion-detail", args=[club.slug, card.occasion.public_id]))
     assert faults_of(page) == []
     assert not scrolls_sideways(page)
+
+
+def test_two_stations_at_once_on_one_car_lose_nothing_and_double_nothing_when_the_network_drops(
+    club, open_card, visit, open_context
+):
+    weights = [worlds.WEIGHT] * 3
+    card = open_card(*[worlds.WIDTH, worlds.TIRE] * 2, *weights)
+    second = factories.member(club, Role.TECH_INSPECTOR, name="Pat Ledger")
+    caliper = visit(card, **TOUCH)
+    caliper.goto(f"{caliper.url}?station=caliper")
+    scale = open_context(PHONE, **TOUCH).new_page()
+    sign_in(scale, second)
+    address = reverse("inspection-detail", args=[club.slug, card.public_id])
+    scale.goto(f"{address}?station=scale")
+
+    def enter(page, keys):
+        press(page, keys)
+        page.locator("#pad").get_by_role("button", name="Enter").tap()
+
+    enter(caliper, "63.4")
+    expect(caliper.locator("#card-strip")).to_contain_text("1 Pass")
+    enter(scale, "91")
+    expect(scale.locator("#card-strip")).to_contain_text("2 Pass")  # each sees what the other has found by then
+    caliper.context.set_offline(True)
+    enter(caliper, "19.4")
+    expect(caliper.locator("#unsent")).to_contain_text("Not yet sent: 2 Rear tire diameter 19.4")
+    enter(scale, "92")
+    expect(scale.locator("#card-strip")).to_contain_text("3 Pass")
+    enter(caliper, "63.5")
+    expect(caliper.locator("#unsent")).to_contain_text("3 Overall width 63.5")
+    enter(scale, "93")
+    expect(scale.locator("#clause-sign")).to_contain_text("All is found at this station")
+    assert Finding.objects.count() == 4
+    caliper.context.set_offline(False)
+    expect(caliper.locator("#unsent")).to_be_hidden()
+    enter(caliper, "19.5")
+    expect(caliper.locator("#clause-sign")).to_contain_text("Everything passes")
+    assert readings() == ["63.4 mm", "19.4 mm", "63.5 mm", "19.5 mm", "91 g", "92 g", "93 g"]
+    assert Finding.objects.count() == Reading.objects.count() == 7
+
+
+def test_what_was_kept_without_a_line_asks_before_it_takes_the_place_of_anothers_reading(club, open_card, visit):
+    card = open_card(worlds.WIDTH, worlds.TIRE)
+    page = visit(card)
+    page.context.set_offline(True)
+    page.keyboard.type("63.4")
+    page.keyboard.press("Enter")
+    expect(page.locator("#unsent")).to_contain_text("Not yet sent")
+    second = factories.member(club, Role.TECH_INSPECTOR, name="Pat Ledger")
+    clause = card.occasion.revision.clauses.get(number="1")
+    services.record_measurement(inspection=card, clause=clause, text="64.4", by=second)
+    page.context.set_offline(False)
+    expect(page.locator("#unsent")).to_contain_text("Pat Ledger has found 64.4 mm")
+    assert readings() == ["64.4 mm"]
+    page.get_by_role("button", name="63.4 stands").click()
+    expect(page.locator("#unsent")).to_be_hidden()
+    assert readings() == ["63.4 mm"]
+
+
+def test_a_clause_of_several_readings_stays_until_all_are_taken(open_card, visit):
+    page = visit(open_card(worlds.TIRE | {"readings_wanted": 2}, worlds.WIDTH))
+    expect(page.locator("#clause-1")).to_contain_text("Reading 1 of 2")
+    page.keyboard.type("19.4")
+    page.keyboard.press("Enter")
+    expect(page.locator("#clause-1")).to_contain_text("Reading 2 of 2")
+    page.keyboard.type("19.2")
+    page.keyboard.press("Enter")
+    expect(page.locator("#clause-2")).to_be_visible()
+    assert readings() == ["19.2 mm"]
+    assert Reading.objects.count() == 2
