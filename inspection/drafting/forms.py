@@ -112,10 +112,8 @@ class _Row(forms.Form):
     @property
     def is_unfolded(self) -> bool:
         """Does a rarely used field say something, or is something wrong with it?"""
-        usual = {"readings_wanted": {"1", ""}, "measuring_point": {""}}
-        return any(
-            field.errors or str(field.value() or "") not in usual.get(field.name, {""}) for field in self.rarely_used
-        )
+        fields = [field for field in self.rarely_used if field.name != "measuring_point"]
+        return any(field.errors or str(field.value() or "") not in {"", "1"} for field in fields)
 
     @property
     def is_there(self) -> bool:

@@ -47,8 +47,9 @@ class Family:
 
 
 def family_of(revision: RuleSheetRevision, on: dt.date | None = None) -> Family:
-    """All that holds by a revision; by a draft, on a day or today. A clause of the general sheet has `inherited_from` set, in a draft in memory only.
+    """All that holds by a revision; by a draft, on a day or today.
 
+    A clause of the general sheet has `inherited_from` set, in a draft in memory only.
     The queries of `clauses_of`, for a draft that builds on another sheet twice, and one for the parent.
     """
     own = clauses_of(revision)

@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy
 
 from inspection.conformity.advice import what_would_settle
 from inspection.conformity.assess import Assessment
+from inspection.conformity.lint import PROBLEMS
 from inspection.conformity.probability import conformance_probability
 from inspection.conformity.results import ClauseResult
 from inspection.conformity.verdicts import Outcome
@@ -24,7 +25,7 @@ from inspection.units import (
     make_quantity,
     write_exact,
 )
-from inspection.verdictfiles.selectors import Case
+from inspection.verdictfiles.selectors import Case, problems_of
 
 DOCUMENT, VERSION = "findings", 1
 # ASTM E29 1.3: a reference to it must name the method.
@@ -52,6 +53,15 @@ def findings_document(case: Case, results: Sequence[ClauseResult]) -> dict[str, 
         "method": METHOD,
         "passes": all(result.clears for result in results),
         "clauses": [_finding(case, result) for result in results],
+        "problems": [
+            {
+                "clause": problem.clause_number,
+                "code": problem.code.value,
+                "message": _(PROBLEMS[problem.code]) % problem.params,
+                "blocking": problem.blocking,
+            }
+            for problem in problems_of(case)
+        ],
     }
 
 
@@ -154,6 +164,9 @@ def findings_lines(case: Case, results: Sequence[ClauseResult]) -> Iterator[str]
         yield _("Does not clear: clause %(numbers)s.") % {"numbers": ", ".join(failing)}
     else:
         yield _("Every clause clears.")
+    for problem in problems_of(case):
+        message = _(PROBLEMS[problem.code]) % problem.params
+        yield _("Rule sheet, clause %(number)s: %(message)s") % {"number": problem.clause_number, "message": message}
 
 
 def _rows(case: Case, result: ClauseResult) -> Iterator[tuple[str, str, str, str, str]]:

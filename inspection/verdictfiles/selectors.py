@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from inspection.conformity.facts import Facts
+from inspection.conformity.lint import Problem, find_problems
 from inspection.conformity.observations import Observation
 from inspection.conformity.results import ClauseResult
 from inspection.conformity.sheet import Sheet, judge_sheet
@@ -42,6 +43,18 @@ class Case:
 def judge_case(case: Case) -> tuple[ClauseResult, ...]:
     """The results of the clauses that are checked in the phase, in the sheet's order. No query."""
     return judge_sheet(case.sheet, case.found, case.facts, case.rulings)
+
+
+def problems_of(case: Case) -> list[Problem]:
+    """What would keep the rule sheet from being published, and what it warns of. No query."""
+    sheet = case.sheet
+    return find_problems(
+        sheet.clauses,
+        register=sheet.register,
+        decision=sheet.decision,
+        tolerance_style=sheet.tolerance_style,
+        tolerances=sheet.tolerances,
+    )
 
 
 def schema_text() -> str:

@@ -206,6 +206,19 @@ def test_the_class_is_the_rule_sheet_s_unless_the_occasion_says_another(tmp_path
     assert clauses["5.1"]["outcome"] == outcome
 
 
+def test_what_is_wrong_with_the_rules_themselves_is_told_beside_the_findings(tmp_path):
+    assert json.loads(run(str(EXAMPLE), "--json")[0])["problems"] == []
+    document = example()
+    del document["rule_sheet"]["clauses"][0]["upper"]
+    out, _, code = run("--json", document=document, folder=tmp_path)
+    found = json.loads(out)
+    assert [(one["clause"], one["code"], one["blocking"]) for one in found["problems"]] == [
+        ("1.1", "limit_missing", True)
+    ]
+    assert (found["clauses"][0]["missing"], code) == ([{"lacking": "rule", "name": "1.1"}], 1)
+    assert "Rule sheet, clause 1.1: " in run(document=document, folder=tmp_path)[0]
+
+
 def test_a_judge_stands_over_a_gauge_that_does_not_go(tmp_path):
     document = example()
     document["go_no_go"][0]["goes"] = False
