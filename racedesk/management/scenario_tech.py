@@ -11,7 +11,7 @@ from inspection.inspections.services import (
     record_ruling,
     sign_card,
 )
-from inspection.models import Car, Clause, Inspection, TechOccasion
+from inspection.models import Car, Characteristic, Clause, Inspection, TechOccasion
 from racedesk.management.scenario_club import World, invented
 
 SECONDS_A_CLAUSE = 6
@@ -47,7 +47,7 @@ def inspect(
         if code in leaving:
             continue
         world.clock.forward(SECONDS_A_CLAUSE)
-        _answer(world, card, clause, answers[code])
+        _answer(world, card, clause, answers)
     if sign and stop_after is None and not leaving:
         world.clock.forward(6)
         sign_card(inspection=card, by=inspector)
@@ -61,12 +61,19 @@ def cure(world: World, card: Inspection, found: Mapping[str, str]) -> None:
     for clause in checked_clauses(card.occasion.revision, card.phase):
         if clause.characteristic and clause.characteristic.code in found:
             world.clock.forward(SECONDS_A_CLAUSE)
-            _answer(world, card, clause, found[clause.characteristic.code])
+            _answer(world, card, clause, found)
     sign_card(inspection=card, by=inspector)
 
 
-def _answer(world: World, card: Inspection, clause: Clause, text: str) -> None:
+def _answer(world: World, card: Inspection, clause: Clause, answers: Mapping[str, str]) -> None:
+    """What is found for a clause; of what is worked out, each thing that it is worked out from."""
     by = world.users["inspector"]
+    code = clause.characteristic.code if clause.characteristic else ""
+    if clause.characteristic and (worked_out := clause.characteristic.derivation):
+        for part in Characteristic.objects.of(world.club).filter(code__in=worked_out["of"]):
+            record_measurement(inspection=card, clause=clause, characteristic=part, text=answers[part.code], by=by)
+        return
+    text = answers[code]
     if clause.comparator == Clause.Comparator.JUDGE:
         record_ruling(inspection=card, clause=clause, passes=True, reason=text, by=by)
         return
@@ -132,7 +139,8 @@ def _steel_chassis(world: World, row: Mapping[str, Any]) -> dict[str, str]:
         "weight-ready-to-race": row["weight"],
         "motor-type": "Closed can, short" if row["number"] % 3 else "Open can, hand-out",
         "armature-resistance": f"{_read(world, 1.05, 0.08)} Ω",
-        "gear-ratio": "3.57" if row["number"] % 2 else "3.71",
+        "pinion-teeth": "7",
+        "driven-gear-teeth": "25" if row["number"] % 2 else "26",
         "guides-count": "1",
         "wheel-arches-cut-out": "yes",
         "windows-clear": "yes",
