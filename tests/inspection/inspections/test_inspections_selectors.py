@@ -38,6 +38,23 @@ def inspected(occasion, inspector, *texts, signs=False):
     return card
 
 
+def test_who_races_by_a_recorded_decision_needs_no_attention(occasion, inspector):
+    failed = inspected(occasion, inspector, "65", "19.4")
+    other = inspected(occasion, inspector, "65", "19.4")
+    line = selectors.tech_line(occasion, excused={failed.car_id})
+    assert [row.inspection for row in line.excused] == [failed]
+    assert [row.inspection for row in line.attention] == [other]
+
+
+def test_who_waits_stands_by_class(club, occasion, inspector):
+    classes = [factories.racing_class(club, name) for name in ("GT 32", "Sprint")]
+    for racing_class in (*classes, classes[0]):
+        car = factories.car(club, racing_class=racing_class)
+        services.open_inspection(occasion=occasion, car=car, by=inspector)
+    found = [(name, len(rows)) for name, rows in selectors.tech_line(occasion).waiting_by_class]
+    assert found == [("GT 32", 2), ("Sprint", 1)]
+
+
 def test_what_needs_somebody_stands_first(occasion, inspector):
     failed = inspected(occasion, inspector, "65", "19.4")
     changed = inspected(occasion, inspector, "63", "19.4", signs=True)

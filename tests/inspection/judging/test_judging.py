@@ -261,3 +261,38 @@ def test_too_close_says_which_gauge_would_settle_it(club, opened, make, inspecto
     assert "Micrometer would settle it." in card(inspection).clauses[0].advice
     say(inspection, 1, "19.00", inspector)
     assert "the judge rules on the spot" in card(inspection).clauses[0].advice
+
+
+def test_a_declared_count_and_a_declared_motor_are_confirmed_by_one_tap(client, opened, make, inspector):
+    motor = make("motor", **CHOICE)
+    teeth = make("teeth", kind="count", unit="", plausible_low="5", plausible_high="20")
+    rules = [
+        {"comparator": "one_of", "characteristic": motor, "choices": ["Long can"]},
+        {"comparator": "equal_within", "characteristic": teeth, "nominal": "12"},
+    ]
+    inspection = opened(*rules, declared=[(motor, "Long can"), (teeth, "12")])
+    client.force_login(inspector)
+    page = client.get(f"/{inspection.occasion.club.slug}/cards/{inspection.public_id}/").content.decode()
+    assert page.count("As declared") == 2
+    say(inspection, 2, "12", inspector)
+    assert card(inspection).clauses[1].declared_differs is False
+
+
+def test_a_card_asks_no_more_queries_for_more_clauses_of_every_kind(
+    opened, make, inspector, django_assert_max_num_queries
+):
+    make("open-cockpit", **YES_NO)
+    front, rear = make("front-width"), make("rear-width")
+    when = {"about": "characteristic", "name": "open-cockpit", "is": "yes"}
+    kinds = [
+        {"comparator": "at_most", "characteristic": front, "other": rear, "offset": "2 mm"},
+        {"comparator": "at_most", "upper": "64 mm", "characteristic": front, "readings_wanted": 2},
+        {"comparator": "at_most", "upper": "64 mm", "characteristic": rear, "applies_when": when},
+        {"comparator": "any_of", "parts": [{"characteristic": "open-cockpit", "comparator": "yes_no"}]},
+    ]
+    inspection = opened(*kinds * 15)
+    say(inspection, 1, "61", inspector)
+    with django_assert_max_num_queries(13):  # ten for six plain clauses, and three more at the most
+        shown = card(inspection)
+        assert [(line.state, line.inputs, line.picture, line.why, line.advice) for line in shown.clauses]
+    assert len(shown.clauses) == 60
