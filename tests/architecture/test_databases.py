@@ -16,7 +16,8 @@ def test_the_suite_passes_on_postgresql():
     # Browser, paper, engines and the looks at the tree itself do not depend on the database.
     folders = ["tests/inspection", "tests/racedesk", "tests/journeys"]
     without = ["tests/racedesk/rotation", "tests/racedesk/timing", "tests/racedesk/scoring", "tests/racedesk/forecast",
-               "tests/inspection/conformity", "tests/inspection/gearing", "tests/inspection/test_units.py"]  # fmt: skip
+               "tests/inspection/conformity", "tests/inspection/gearing", "tests/inspection/fit",
+               "tests/inspection/dynamics", "tests/inspection/test_units.py"]  # fmt: skip
     environment = {
         **os.environ,
         "RACEDESK_DATABASE_URL": os.environ["RACEDESK_TEST_POSTGRES_URL"],

@@ -12,8 +12,10 @@ from time import process_time
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
+from inspection.fit.check import check_fit
 from inspection.gearing.mesh import mesh_at
 from inspection.gearing.spur import assume_gear
+from tests.inspection.fit.cars import car
 
 HALF = Fraction(1, 2)
 
@@ -28,8 +30,18 @@ def mesh_every_pair() -> int:
     return len(pinions) * len(driven)
 
 
+def fit_whole_builds() -> int:
+    """200 builds, everything looked at and judged, without cures."""
+    builds = [car(wear=Fraction(number, 400)) for number in range(200)]
+    for build in builds:
+        for finding in check_fit(build, cures=False).findings:
+            _ = finding.verdict
+    return len(builds)
+
+
 BENCHMARKS: dict[str, tuple[Callable[[], int], str]] = {
     "mesh": (mesh_every_pair, "pairs of gears"),
+    "fit": (fit_whole_builds, "builds"),
 }
 
 
