@@ -2,6 +2,7 @@
 
 import ctypes.util
 import datetime as dt
+import hashlib
 import os
 import socket
 import sqlite3
@@ -14,6 +15,7 @@ from pathlib import Path
 
 import segno
 from django.conf import settings
+from django.contrib.staticfiles.finders import get_finders
 from django.core.management import call_command
 from django.core.management.base import CommandError
 
@@ -107,8 +109,25 @@ def prepare() -> None:
 
 
 def collect_static() -> None:
-    """Compress and fingerprint scripts, styles and fonts into the data folder."""
+    """Compress and fingerprint scripts, styles and fonts into the data folder, unless they stand there as they are."""
+    mark = Path(settings.STATIC_ROOT) / "collected.txt"
+    wanted = _static_fingerprint()
+    if mark.exists() and mark.read_text(encoding="ascii") == wanted:
+        return
+    mark.unlink(missing_ok=True)  # what is broken off is collected anew
     call_command("collectstatic", interactive=False, verbosity=0)
+    mark.parent.mkdir(parents=True, exist_ok=True)
+    mark.write_text(wanted, encoding="ascii")
+
+
+def _static_fingerprint() -> str:
+    """Changes whenever a static file, its place or the way of keeping them changes."""
+    found = [settings.STORAGES["staticfiles"]["BACKEND"]]
+    for finder in get_finders():
+        for path, storage in finder.list([]):
+            there = Path(storage.path(path)).stat()
+            found.append(f"{path} {there.st_size} {there.st_mtime_ns}")
+    return hashlib.sha256("\n".join(sorted(found)).encode()).hexdigest()
 
 
 def missing_parts() -> list[str]:

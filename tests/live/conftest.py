@@ -3,6 +3,7 @@
 import http.cookiejar
 import os
 import re
+import shutil
 import signal
 import socket
 import subprocess
@@ -145,10 +146,21 @@ class Visitor:
             return error.code, error.read().decode(errors="replace"), urllib.parse.urlsplit(error.url).path
 
 
+@pytest.fixture(scope="session")
+def collected_static(tmp_path_factory) -> Path:
+    """Scripts, styles and fonts as a first start collects them: once for all tests, because it takes seconds."""
+    data = tmp_path_factory.mktemp("collected")
+    program = "import django; django.setup(); from racedesk.management.server import collect_static; collect_static()"
+    given = environment(data, DJANGO_SETTINGS_MODULE="racedesk.settings")
+    subprocess.run([sys.executable, "-c", program], cwd=ROOT, env=given, timeout=PATIENCE_S, check=True)
+    return data / "static"
+
+
 @pytest.fixture
-def data_dir(tmp_path):
+def data_dir(tmp_path, collected_static):
     made = tmp_path / "data"
     made.mkdir()
+    shutil.copytree(collected_static, made / "static", copy_function=os.link)
     return made
 
 

@@ -5,6 +5,7 @@ import socket
 import zoneinfo
 
 import pytest
+from django.contrib.staticfiles.finders import FileSystemFinder
 from django.core.management.base import CommandError
 
 from racedesk.management import server
@@ -114,3 +115,45 @@ def test_the_machine_s_own_time_zone_is_one_that_is_known():
 
     assert zone.key in zoneinfo.available_timezones()
     assert abs((server.today() - dt.datetime.now(dt.UTC).date()).days) <= 1
+
+
+class TestStaticFiles:
+    @pytest.fixture
+    def collected(self, settings, tmp_path, monkeypatch):
+        settings.STATIC_ROOT = tmp_path / "static"
+        settings.STATICFILES_DIRS = [tmp_path / "ours"]
+        (tmp_path / "ours").mkdir()
+        (tmp_path / "ours" / "page.css").write_text("p { margin: 0 }")
+        finder = FileSystemFinder()
+        monkeypatch.setattr(server, "get_finders", lambda: [finder])
+        calls = []
+        monkeypatch.setattr(server, "call_command", lambda *words, **_options: calls.append(words))
+        return calls
+
+    def test_are_collected_once(self, collected):
+        server.collect_static()
+        server.collect_static()
+
+        assert collected == [("collectstatic",)]
+
+    def test_are_collected_anew_when_one_has_changed(self, collected, tmp_path):
+        server.collect_static()
+        (tmp_path / "ours" / "page.css").write_text("p { margin: 1px }")
+        server.collect_static()
+
+        assert len(collected) == 2
+
+    def test_are_collected_anew_when_it_was_broken_off(self, collected, monkeypatch):
+        server.collect_static()
+
+        def broken_off(*_words, **_options):
+            raise KeyboardInterrupt
+
+        with monkeypatch.context() as meanwhile:
+            meanwhile.setattr(server, "_static_fingerprint", lambda: "changed")
+            meanwhile.setattr(server, "call_command", broken_off)
+            with pytest.raises(KeyboardInterrupt):
+                server.collect_static()
+        server.collect_static()
+
+        assert len(collected) == 2
