@@ -13,7 +13,14 @@ from typing import Protocol
 from django.db import transaction
 from django.utils import timezone
 
-from racedesk.management import scenario_club, scenario_gauges, scenario_rounds, scenario_tonight, server
+from racedesk.management import (
+    scenario_club,
+    scenario_gauges,
+    scenario_rounds,
+    scenario_rules,
+    scenario_tonight,
+    server,
+)
 from racedesk.management.scenario_clock import ScenarioClock
 from racedesk.management.scenario_club import World
 
@@ -52,6 +59,7 @@ def _steps(world: World) -> list[tuple[str, Callable[[], object]]]:
         ("gauges", partial(scenario_club.bring_gauges, world)),
         ("studies of gauges", partial(scenario_gauges.study_gauges, world)),
         ("rule sheets", partial(scenario_club.write_rules, world)),
+        ("next year's class", partial(scenario_rules.prepare_next_year, world)),
         ("drivers", partial(scenario_club.enter_drivers, world)),
         ("cars and builds", partial(scenario_club.enter_cars, world)),
         ("the season", partial(scenario_rounds.plan_season, world)),

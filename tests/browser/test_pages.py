@@ -31,7 +31,7 @@ WIDE = {"width": 1920, "height": 1080}
 # What answers a link but is no page of its own: paper, files, and parts that a page fetches.
 NO_PAGES = {
     "cards-print", "card-print", "card-blank-print", "entry-print", "heat-print", "result-print", "revision-print",
-    "gauge-print", "gauge-label-print", "study-blank-print",
+    "comparison-print", "gauge-print", "gauge-label-print", "study-blank-print",
     "season-print", "car-export", "rulesheet-export", "car-schema", "rule-sheet-schema", "event-day-part",
     "driver-page-part", "finding-assess", "heat-echo", "heat-feed", "heat-board-feed",
 }  # fmt: skip

@@ -16,6 +16,7 @@ from inspection.calibrations.selectors import checks_tonight
 from inspection.gauges.selectors import calibration_state
 from inspection.models import (
     Car,
+    ChoiceListRevision,
     Club,
     Driver,
     Finding,
@@ -97,7 +98,13 @@ def three_classes_have_a_published_sheet_and_one_has_two_revisions():
     published = Counter(RuleSheetRevision.objects.published().values_list("rule_sheet__racing_class__name", flat=True))
     assert len(published) == 3
     assert sorted(published.values()) == [1, 1, 2]
-    assert not RuleSheetRevision.objects.exclude(state=RuleSheetRevision.State.PUBLISHED).exists()
+
+
+def next_years_class_is_a_draft_upon_a_general_sheet_and_names_a_list():
+    draft = RuleSheetRevision.objects.exclude(state=RuleSheetRevision.State.PUBLISHED).get()
+    assert (draft.rule_sheet.name, draft.rule_sheet.parent.name) == ("Open Motors 1:32", "Newcomers, loan cars")
+    assert draft.clauses.get().parts[0]["choice_list"] == "Motors for club racing"
+    assert ChoiceListRevision.objects.filter(choice_list__name="Motors for club racing").count() == 2
 
 
 def one_class_has_limits_in_inches():
