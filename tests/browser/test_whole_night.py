@@ -119,7 +119,7 @@ def publish_the_rules(page: Page) -> None:
         page.locator("main button.primary").click()
         page.wait_for_load_state()
     page.get_by_role("link", name="Change clause 4", exact=True).click()
-    page.get_by_label("Upper limit").fill("6.4 mm")
+    page.locator("#id_upper").fill("6.4 mm")
     expect(page.locator("#understood")).to_contain_text("6.4")
     act(page, "Save clause")
     act(page, "Publish revision 1")
@@ -227,7 +227,7 @@ def cure(page: Page, line: str) -> None:
     failed = page.locator("li", has_text="Wren Halloran")
     expect(failed).to_contain_text("Fail")
     failed.get_by_role("link", name="Inspect again").click()
-    for touched in page.locator("input[name=touched]:checked").all():
+    for touched in page.locator("input[name=touched]").all():
         touched.uncheck()
     page.get_by_role("button", name="Inspect again").click()
     expect(page.locator(".clause:visible .clause-title")).to_contain_text(DEEP)
