@@ -23,7 +23,7 @@ class Size:
     within: Fraction = ZERO
 
     def __post_init__(self) -> None:
-        if self.within < 0:
+        if self.within.numerator < 0:
             raise FitError(FitErrorCode.TOLERANCE_NEGATIVE)
 
     def changed(self, by: Fraction) -> "Size":
@@ -80,7 +80,15 @@ class Stack:
     @property
     def worst(self) -> Fraction:
         """How far the sum may be off when everything is off at once."""
-        return sum((abs(share * size.within) for share, size in self.shares.values() if size.within), ZERO)
+        upper, lower = 0, 1
+        for share, size in self.shares.values():
+            off, unit = size.within.as_integer_ratio()
+            if off:
+                times, part = share.as_integer_ratio()
+                part *= unit
+                upper = upper * part + abs(times) * off * lower
+                lower *= part
+        return Fraction(upper, lower)
 
     @property
     def squared(self) -> Fraction:

@@ -40,6 +40,7 @@ def test_an_engine_imports_without_django():
         "import sys\n"
         "import racedesk.rotation.draw, racedesk.timing.heat_clock, racedesk.scoring.classification\n"
         "import inspection.units, inspection.conformity.assess, inspection.gearing.mesh, inspection.fit.check\n"
+        "import inspection.dynamics.compare\n"
         "print('django' in sys.modules)\n"
     )
 

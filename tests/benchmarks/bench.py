@@ -12,9 +12,12 @@ from time import process_time
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
+from inspection.dynamics.lap import best_ratios
+from inspection.dynamics.track import Curve, Straight, Turn, lane_of
 from inspection.fit.check import check_fit
 from inspection.gearing.mesh import mesh_at
 from inspection.gearing.spur import assume_gear
+from tests.inspection.dynamics import oval
 from tests.inspection.fit.cars import car
 
 HALF = Fraction(1, 2)
@@ -39,9 +42,28 @@ def fit_whole_builds() -> int:
     return len(builds)
 
 
+def predict_many_laps() -> int:
+    """100 ratios on 8 lanes of a track of 20 straights and curves."""
+    sections = [
+        section
+        for number in range(5)
+        for section in (
+            Straight(1.0 + 0.3 * number),
+            Curve(0.3 + 0.05 * number, 60, Turn.LEFT),
+            Curve(0.5, 30, Turn.RIGHT),
+            Straight(0.4),
+        )
+    ]
+    lanes = [lane_of(sections, offset_m=0.05 * number - 0.175) for number in range(8)]
+    ratios = [2.0 + 0.04 * number for number in range(100)]
+    best_ratios(oval.car(), ratios, lanes)
+    return len(lanes) * len(ratios)
+
+
 BENCHMARKS: dict[str, tuple[Callable[[], int], str]] = {
     "mesh": (mesh_every_pair, "pairs of gears"),
     "fit": (fit_whole_builds, "builds"),
+    "laps": (predict_many_laps, "laps"),
 }
 
 
