@@ -7,7 +7,7 @@ each other (the usual statistical tolerance stack). A size that enters a sum twi
 from dataclasses import dataclass
 from fractions import Fraction
 from math import isqrt, sqrt
-from typing import Final
+from typing import Final, NamedTuple
 
 from inspection.fit.errors import FitError, FitErrorCode
 
@@ -31,8 +31,7 @@ class Size:
         return Size(self.value + by, self.within)
 
 
-@dataclass(frozen=True, slots=True)
-class Term:
+class Term(NamedTuple):
     """One size in a sum: value added is share * size."""
 
     name: str
@@ -51,7 +50,8 @@ class Stack:
         return Stack(self.terms + other.terms, self.constant + other.constant)
 
     def __sub__(self, other: "Stack") -> "Stack":
-        return self + -other
+        terms = [Term(name, -share, size) for name, share, size in other.terms]
+        return Stack((*self.terms, *terms), self.constant - other.constant)
 
     def __neg__(self) -> "Stack":
         return Stack(tuple(Term(term.name, -term.share, term.size) for term in self.terms), -self.constant)
@@ -60,12 +60,13 @@ class Stack:
     def value(self) -> Fraction:
         """Exactly. Numerators over one denominator, reduced once: a planner sums thousands of stacks."""
         upper, lower = self.constant.as_integer_ratio()
-        for term in self.terms:
-            share, part = term.share.as_integer_ratio()
-            size, unit = term.size.value.as_integer_ratio()
+        for _, times, one_size in self.terms:
+            share, part = times.as_integer_ratio()
+            size, unit = one_size.value.as_integer_ratio()
             part *= unit
-            upper = upper * part + share * size * lower
-            lower *= part
+            if lower % part:
+                upper, lower = upper * part, lower * part
+            upper += share * size * (lower // part)
         return Fraction(upper, lower)
 
     @property
