@@ -10,7 +10,7 @@ from inspection.choicelists.services import create_choice_list
 from inspection.clauses.services import add_clause
 from inspection.contents.selectors import ClauseContent
 from inspection.exchange.services import create_rule_sheet
-from inspection.inspections.services import open_inspection
+from inspection.inspections.services import open_inspection, record_measurement
 from inspection.models import Inspection, Photo, Role
 from inspection.rulesheets.services import publish_rule_sheet, start_next_draft
 from racedesk.models import CalledEntry, EntryImport, Payment, Penalty, TechCall
@@ -55,6 +55,7 @@ def club_with_everything(*, drivers=4, before=lambda club, event: None):
     create_choice_list(club=made, name="Motors", entries=[EntryContent(value="Swift 20")], by=owner)
     car = race.entries.first().cars.get().car
     card = open_inspection(occasion=race.tech_occasion, car=car, phase=Inspection.Phase.BEFORE, by=owner)
+    record_measurement(inspection=card, clause=card.occasion.revision.clauses.first(), text="63.10", by=owner)
     Photo.objects.create(inspection=card, data=b"\xff\xd8\xff", media_type="image/jpeg", by=owner)
     sheet = race.rule_revision.rule_sheet
     start_next_draft(rule_sheet=sheet, by=owner)

@@ -84,6 +84,7 @@ def test_a_clause_and_a_gauge_of_another_club_are_not_taken_on_a_card(client, cl
     clause = card.occasion.revision.clauses.first()
     foreign_clause = Clause.objects.filter(revision__rule_sheet__club=other).first()
     foreign_gauge = Gauge.objects.of(other).first()
+    before = Finding.objects.count()
     record, rule = (reverse(name, args=[club.slug, card.public_id]) for name in ("finding-record", "finding-rule"))
 
     answers = [
@@ -93,7 +94,7 @@ def test_a_clause_and_a_gauge_of_another_club_are_not_taken_on_a_card(client, cl
     ]
 
     assert [answer.status_code for answer in answers] == [422, 422, 422]
-    assert not Finding.objects.exists()
+    assert Finding.objects.count() == before
 
 
 def test_a_driver_and_a_car_of_another_club_are_not_entered(client, club, other, owner):
