@@ -84,7 +84,7 @@ def _day(text: str, number: int) -> dt.date | None:
 
 _HELP = _(
     "One a line. After a bar may follow: for which value of what the list depends on | from | until | a note. "
-    "For example: Falcon coupe | | 2027-01-01 | | two races after it was announced."
+    "For example: Plover coupe | | 2027-01-01 | | two races after it was announced."
 )
 
 

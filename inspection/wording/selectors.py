@@ -239,7 +239,7 @@ def part_words(part: Requirement, writer: _Writer) -> str:
 
 
 def condition_words(condition: Mapping[str, Any], writer: _Writer) -> str:
-    """A condition in words: "body is Falcon or Heron and it is after the race"."""
+    """A condition in words: "body is Plover or Heron and it is after the race"."""
     for group, between in (("all", gettext(" and ")), ("any", gettext(" or "))):
         if group in condition:
             return between.join(condition_words(one, writer) for one in condition[group])

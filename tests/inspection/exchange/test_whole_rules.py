@@ -23,7 +23,7 @@ MOTOR = {
     "comparator": "one_of",
     "choice_list": "Motors",
 }
-WIDTHS = {"name": "Widths", "keyed_by": "body", "entries": [{"value": "60 mm", "key": "Falcon"}]}
+WIDTHS = {"name": "Widths", "keyed_by": "body", "entries": [{"value": "60 mm", "key": "Plover"}]}
 MOTORS = {"name": "Motors", "entries": [{"value": "Swift 20", "allowed_until": "2026-12-31", "note": "last year"}]}
 CIRCLE = {"code": "a", "name": "A", "kind": "ratio", "derivation": {"form": "ratio", "of": ["b"]}}
 
