@@ -15,6 +15,7 @@ class DynamicsCode(StrEnum):
     DOES_NOT_MOVE = "does_not_move"
     NO_RATIOS = "no_ratios"
     UNKNOWN_INPUT = "unknown_input"
+    NO_LAPS = "no_laps"
 
 
 MESSAGES: Final[Mapping[DynamicsCode, str]] = {
@@ -25,6 +26,7 @@ MESSAGES: Final[Mapping[DynamicsCode, str]] = {
     DynamicsCode.DOES_NOT_MOVE: "The motor does not overcome what holds the car back.",
     DynamicsCode.NO_RATIOS: "Name at least one gear ratio.",
     DynamicsCode.UNKNOWN_INPUT: "“%(name)s” is no input of the prediction.",
+    DynamicsCode.NO_LAPS: "Name at least one lap of each run.",
 }
 
 
