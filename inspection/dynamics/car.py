@@ -6,7 +6,7 @@ is an exponential approach to the top speed, limited at low speed by grip.
 """
 
 from dataclasses import dataclass
-from math import exp, inf, log, pi, sqrt
+from math import exp, inf, log1p, pi, sqrt
 from typing import Final
 
 from inspection.dynamics.errors import DynamicsCode, DynamicsError
@@ -146,7 +146,7 @@ class Pull:
             stop = min(end, self.until)
             spun = (stop - begin) / self.limit
             begin = stop
-        return spun + self.tau * log((self.top - begin) / (self.top - end)) if end > begin else spun
+        return spun - self.tau * log1p((begin - end) / (self.top - begin)) if end > begin else spun
 
     def distance(self, begin: float, end: float) -> float:
         """Meters from one speed to another: v**2 / 2 a while grip decides, then top * t - tau * (v2 - v1)."""
@@ -157,7 +157,8 @@ class Pull:
             begin = stop
         if end <= begin:
             return spun
-        return spun + self.top * self.tau * log((self.top - begin) / (self.top - end)) - self.tau * (end - begin)
+        share = (end - begin) / (self.top - begin)
+        return spun + self.tau * (self.top * _log_rest(share) + begin * share)
 
     def run(self, begin: float, distance_m: float) -> tuple[float, float]:
         """Seconds for so many meters at full throttle, and the speed then in m/s, from a speed below the top speed.
@@ -165,6 +166,7 @@ class Pull:
         While grip decides v**2 = v0**2 + 2 a s. After that s(t) = top t - gap tau (1 - exp(-t / tau)), solved for t by
         Newton's method: s is convex in t, so from a start above the root every step stays above it.
         """
+        distance_m = max(0.0, distance_m)
         speed = sqrt(begin * begin + 2 * self.limit * distance_m)
         if speed <= self.until:
             return (speed - begin) / self.limit, speed
@@ -182,6 +184,13 @@ class Pull:
             if abs(step) <= 1e-13 * (time + self.tau):
                 break
         return before + time, self.top - gap * exp(-time / self.tau)
+
+
+def _log_rest(share: float) -> float:
+    """-log(1 - x) - x, by its series where the difference would lose all its digits."""
+    if share > 1e-3:
+        return -log1p(-share) - share
+    return share * share * (1 / 2 + share * (1 / 3 + share * (1 / 4 + share / 5)))
 
 
 _STEPS: Final = 50  # Newton's method ends after about six; this only bounds the loop
