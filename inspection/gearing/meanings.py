@@ -43,6 +43,7 @@ ASSUMPTIONS: Final[Mapping[Assumption, str]] = MappingProxyType(
         Assumption.MODULE_FROM_MATE: "The module is taken to be that of the other gear.",
         Assumption.MODULE_AMBIGUOUS: "More than one standard module or pitch would fit this diameter.",
         Assumption.SHIFT_FROM_DIAMETER: "The profile shift is worked out from the outside diameter.",
+        Assumption.SHIFT_LARGE: "That is more than one module of shift: the gear may be of another pitch.",
         Assumption.STANDARD_DIAMETER: "The outside diameter is taken to be the standard one.",
         Assumption.PRESSURE_ANGLE: "The pressure angle is taken to be 20 degrees.",
         Assumption.FULL_DEPTH: "The teeth are taken to be of full depth.",

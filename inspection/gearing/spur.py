@@ -21,6 +21,7 @@ CLEARANCE: Final = Fraction(1, 4)
 DEDENDUM: Final = Fraction(5, 4)
 ROOT_FILLET: Final = Fraction(38, 100)
 PRESSURE_ANGLE_DEG: Final = Fraction(20)
+_MOST_SHIFT: Final = Fraction(1)  # beyond it another pitch is likelier
 
 
 class Assumption(StrEnum):
@@ -30,6 +31,7 @@ class Assumption(StrEnum):
     MODULE_FROM_MATE = "module_from_mate"
     MODULE_AMBIGUOUS = "module_ambiguous"
     SHIFT_FROM_DIAMETER = "shift_from_diameter"
+    SHIFT_LARGE = "shift_large"
     STANDARD_DIAMETER = "standard_diameter"
     PRESSURE_ANGLE = "pressure_angle"
     FULL_DEPTH = "full_depth"
@@ -195,6 +197,8 @@ def assume_gear(
         diameter = outside_diameter_mm
         shift = shift_from_diameter(teeth=teeth, module_mm=module, outside_diameter_mm=diameter)
         assumed.append(Assumption.SHIFT_FROM_DIAMETER)
+        if abs(shift) > _MOST_SHIFT:
+            assumed.append(Assumption.SHIFT_LARGE)
     if pressure_angle_deg is None:
         assumed.append(Assumption.PRESSURE_ANGLE)
     assumed.append(Assumption.FULL_DEPTH)

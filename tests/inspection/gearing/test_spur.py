@@ -134,6 +134,14 @@ def test_a_module_told_by_the_diameter_says_when_it_is_not_alone():
     assert measured.assumptions[:2] == (Assumption.MODULE_FROM_DIAMETER, Assumption.MODULE_AMBIGUOUS)
 
 
+def test_a_shift_that_hints_at_another_pitch_is_named():
+    """36 teeth of 48 pitch measure 20.11 mm; as module 0.5 that would be a shift of 1.1."""
+    other = assume_gear(teeth=36, outside_diameter_mm=Fraction("20.11"), mate_module_mm=HALF)
+    assert Assumption.SHIFT_LARGE in other.assumptions
+    whole = assume_gear(teeth=34, outside_diameter_mm=Fraction(19), mate_module_mm=HALF)
+    assert Assumption.SHIFT_LARGE not in whole.assumptions
+
+
 def test_teeth_alone_are_no_gear():
     with pytest.raises(GearingError) as refused:
         assume_gear(teeth=34)
