@@ -120,6 +120,7 @@ characteristic, sheet, occasion, card = (
 )
 choice_list = newest(ChoiceList)
 draft = newest(RuleSheetRevision, state="draft")
+next_draft = newest(RuleSheetRevision, state="draft", rule_sheet__revisions__state="published")
 revision = newest(RuleSheetRevision, state="published")
 
 
@@ -213,7 +214,7 @@ ADDRESSES: dict[str, Address] = {
     "rulesheet-draft": Address("club.write_rules", sheet, posts=True),
     "revision-detail": Address(PUBLIC, revision),
     "revision-edit": Address("club.write_rules", draft),
-    "revision-publish": Address("club.write_rules", draft),
+    "revision-publish": Address("club.write_rules", next_draft),
     "revision-discard": Address("club.write_rules", draft),
     "revision-compare": Address(PUBLIC, revision_after_another),
     "comparison-print": Address(PUBLIC, revision_after_another),
@@ -304,6 +305,7 @@ ADDRESSES: dict[str, Address] = {
     "techcall-detail": Address(MEMBER, race),
     "techcall-create": Address("club.publish_results", race),
     "techcall-print": Address(MEMBER, race),
+    "finding-dismiss": Address("club.publish_results", race),
     "finding-confirm": Address("club.publish_results", race),
     "penalty-withdraw": Address("club.publish_results", penalty),
     "season-list": Address(PUBLIC),

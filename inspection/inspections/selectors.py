@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _lazy
 
 from inspection.clauses.selectors import checked_clauses
+from inspection.contents.selectors import register_of
 from inspection.drivers.selectors import drivers_by_letters
 from inspection.inspections.errors import CarNotFound, SeveralCars
 from inspection.models import (
@@ -23,7 +24,7 @@ from inspection.models import (
     RuleSheetRevision,
     TechOccasion,
 )
-from inspection.stations.selectors import station_of
+from inspection.stations.selectors import asks_of_several, station_of
 
 
 class Standing(StrEnum):
@@ -96,9 +97,10 @@ def _with_what_came_since(inspections: QuerySet[Inspection]) -> QuerySet[Inspect
 
 
 def _rows(occasion: TechOccasion, inspections: QuerySet[Inspection], phase: str) -> list[LineRow]:
-    """Three queries: the clauses, the cards, their standing findings."""
+    """Three queries: the clauses, the cards, their standing findings; one more when clauses ask of several things."""
     clauses = {clause.pk: clause for clause in checked_clauses(occasion.revision, phase)}
-    stations = {pk: str(station_of(clause)) for pk, clause in clauses.items()}
+    register = register_of(occasion.revision) if asks_of_several(clauses.values()) else {}
+    stations = {pk: str(station_of(clause, register)) for pk, clause in clauses.items()}
     cards = list(_with_what_came_since(inspections.filter(occasion=occasion, phase=phase)))
     findings: dict[int, list[Finding]] = {}
     standing = Finding.objects.filter(inspection__in=[row.pk for row in cards], superseded_at__isnull=True)

@@ -316,13 +316,21 @@ def input_lines(judged: Judged, clause: Clause, gauges: Sequence[Gauge] = ()) ->
 
 
 def asked_line(
-    judged: Judged, clause: Clause, inputs: Sequence[InputLine], gauges: Sequence[Gauge] = ()
+    judged: Judged,
+    clause: Clause,
+    inputs: Sequence[InputLine],
+    gauges: Sequence[Gauge] = (),
+    again: Asked | None = None,
 ) -> AskedLine | None:
-    """What a clause asks for now: what is missing, else its first input again. None where nothing is asked."""
+    """What a clause asks for now: the reading to correct (`again`), else what is missing, else its first input again.
+
+    None where nothing is asked.
+    """
     missing = judged.to_find(clause)
     if not missing and not inputs:
         return None
-    one, number = missing[0] if missing else (inputs[0].input, 1)
+    one, number = (again.input, again.number) if again else missing[0] if missing else (inputs[0].input, 1)
+    rest = [(other, n) for other, n in missing if (other.characteristic.pk, n) != (one.characteristic.pk, number)]
     kind = quantity_kind_of(one.characteristic)
     return AskedLine(
         input=one,
@@ -330,7 +338,7 @@ def asked_line(
         unit=unit_of_input(clause, one, None),
         gauges=tuple(gauge for gauge in gauges if kind is not None and gauge.measures == kind.value),
         declared=judged.said.get(one.characteristic.pk, ""),
-        then=_then(one, missing[1:]),
+        then=_then(one, rest),
     )
 
 

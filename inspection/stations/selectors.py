@@ -1,6 +1,6 @@
 """The stations of the tech table, each with its gauge and its phone; and what a cure may have touched. Read only."""
 
-from collections.abc import Iterable, MutableMapping
+from collections.abc import Iterable, Mapping, MutableMapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _lazy
 
 from inspection.gauges.selectors import quantity_kind_of
 from inspection.models import Characteristic, Clause
-from inspection.readings.selectors import Asks, asks_of
+from inspection.readings.selectors import Asks, asks_for, asks_of
 from inspection.units import Kind
 
 
@@ -40,17 +40,56 @@ def station_of_phone(session: MutableMapping[str, Any], asked: str | None) -> st
     return str(session.get("station", ""))
 
 
-def station_of(clause: Clause) -> Station:
-    """Where a clause is looked at. No query when it is loaded as `checked_clauses` loads it."""
+def station_of(clause: Clause, register: Mapping[str, Characteristic] | None = None) -> Station:
+    """Where a clause is looked at; one of several things where the first of them that takes a gauge is measured.
+
+    register: the characteristics that its parts, comparisons and derivations name, by code; without it such a clause
+    is looked at by eye. No query when the clause is loaded as `checked_clauses` loads it.
+    """
     asks = asks_of(clause)
-    kind = quantity_kind_of(clause.characteristic) if clause.characteristic else None
-    if kind is None or kind is Kind.COUNT or asks not in {Asks.READING, Asks.GO_NO_GO}:
+    of = clause.characteristic
+    if clause.parts or (of and of.derivation):
+        inputs = _codes_in(clause.parts) if clause.parts else [str(code) for code in of.derivation.get("of", ())]
+        found = (_station_of_input(register, code) for code in inputs) if register else ()
+        return next((station for station in found if station is not Station.EYE), Station.EYE)
+    if of is None or asks not in {Asks.READING, Asks.GO_NO_GO}:
+        return Station.EYE
+    return _station(of, asks)
+
+
+def asks_of_several(clauses: Iterable[Clause]) -> bool:
+    """Does any of them ask of several things, so that their stations need the register? No query."""
+    return any(clause.parts or (clause.characteristic and clause.characteristic.derivation) for clause in clauses)
+
+
+def _codes_in(parts: Iterable[Mapping[str, Any]]) -> list[str]:
+    """The characteristics of parts that take a value, from the first to the last, nested ones included."""
+    return [
+        code
+        for part in parts
+        for code in (_codes_in(part["parts"]) if part.get("parts") else [str(part.get("characteristic") or "")])
+    ]
+
+
+def _station_of_input(register: Mapping[str, Characteristic], code: str) -> Station:
+    one = register.get(code)
+    if one is None:
+        return Station.EYE
+    if one.derivation:
+        found = (_station_of_input(register, str(part)) for part in one.derivation.get("of", ()))
+        return next((station for station in found if station is not Station.EYE), Station.EYE)
+    return _station(one, asks_for(one))
+
+
+def _station(one: Characteristic, asks: Asks) -> Station:
+    kind = quantity_kind_of(one)
+    if kind is None or kind is Kind.COUNT:
         return Station.EYE
     if kind in {Kind.MASS, Kind.MAGNETIC_PULL, Kind.FORCE}:
         return Station.SCALE
     if kind in _BENCH_KINDS:
         return Station.BENCH
-    on_plate = group_of(clause) == Characteristic.Group.PLATE
+    on_plate = one.group == Characteristic.Group.PLATE
     return Station.BLOCK if on_plate or asks is Asks.GO_NO_GO else Station.CALIPER
 
 

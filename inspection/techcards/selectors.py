@@ -1,7 +1,7 @@
 """A car's card: everything its page and its paper show; read only."""
 
 import datetime as dt
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -104,6 +104,11 @@ class CardClause:
     def is_plain(self) -> bool:
         """Does one reading or answer of its own characteristic settle it?"""
         return len(self.inputs) <= 1 and all(line.input.is_own and line.input.wanted == 1 for line in self.inputs)
+
+    @property
+    def is_input_found(self) -> bool:
+        """Does something stand for each of its inputs, so that each can be corrected by itself?"""
+        return bool(self.inputs) and all(line.is_found for line in self.inputs)
 
     @property
     def notes(self) -> list[str]:
@@ -260,6 +265,7 @@ class Card:
     newer: RuleSheetRevision | None = None
     photos: int = 0
     judged: Judged | None = None
+    gauges: tuple[Gauge, ...] = ()
 
     def assess(self, answer: Mapping[str, Any]) -> Assessed | None:
         """What an answer being typed would come to, by the arguments of `record_measurement`. No query.
@@ -273,6 +279,18 @@ class Card:
             return None
         asked = asked_in(judged, clause, answer["characteristic"], answer["number"])
         return assessed(judged, clause, answer["text"], answer["gauge"], asked, answer["temperature"])
+
+    def asking_again(self, line: CardClause, characteristic: int, number: int) -> "Card":
+        """The card whose clause asks for one reading of one input anew; as it is when it has no such input. No query.
+
+        characteristic: its id. number: which reading, from 1.
+        """
+        found = next((one.input for one in line.inputs if one.input.characteristic.pk == characteristic), None)
+        if self.judged is None or found is None or not 1 <= number <= found.wanted:
+            return self
+        asked = Asked(input=found, number=number)
+        fresh = replace(line, **_asking(self.judged, line.clause, line.inputs, self.gauges, again=asked))
+        return replace(self, clauses=tuple(fresh if one is line else one for one in self.clauses))
 
     @property
     def cautions(self) -> list[str]:
@@ -415,7 +433,14 @@ def _assemble(
     counts: dict[str, int] = {}
     for line in lines:
         counts[line.state] = counts.get(line.state, 0) + 1
-    return Card(inspection=judged.card, clauses=lines, latest_build=latest, counts=counts, judged=judged)
+    return Card(
+        inspection=judged.card,
+        clauses=lines,
+        latest_build=latest,
+        counts=counts,
+        judged=judged,
+        gauges=tuple(gauges),
+    )
 
 
 def _card_clause(
@@ -424,37 +449,50 @@ def _card_clause(
     mark = judged.card.occasion.club.decimal_mark
     current = next((finding for finding in findings if finding.superseded_at is None), None)
     inputs = input_lines(judged, clause, gauges)
-    asked = asked_line(judged, clause, inputs, gauges)
     result = judged.results.get(clause.pk)
-    gauge = asked.input.gauge if asked else gauge_for(clause)
-    unit = asked.unit if asked else None
     return CardClause(
         place=place,
         clause=clause,
         group=clause.characteristic.get_group_display()
         if clause.characteristic
         else str(Characteristic.Group.OTHER.label),
-        asks=asked.input.asks if asked else asks_of(clause),
         subject=str(clause.characteristic or clause.text[:60]),
         limit=limit_words(clause, decimal_mark=mark),
         limit_short=limit_words_short(clause, decimal_mark=mark),
         limits=limits_of(clause),
-        gauge=gauge,
-        unit=unit,
-        spec=gauge_spec(gauge, kind=unit.kind) if gauge and unit else None,
-        gauges=asked.gauges if asked else (),
         finding=current,
         struck=tuple(finding for finding in findings if finding.superseded_at is not None),
         decimal_mark=mark,
-        station=str(station_of(clause)),
+        station=str(station_of(clause, judged.register)),
         declared=shown_text(judged.said.get(clause.characteristic_id, ""), decimal_mark=mark),
-        gauge_due=overdue_since(gauge, judged.card.occasion.date),
         inputs=inputs,
-        asked=asked,
         result=result,
         lacks=tuple(judged.lacks(clause)) if current is None else (),
         here=limit_here(judged, clause),
+        **_asking(judged, clause, inputs, gauges),
     )
+
+
+def _asking(
+    judged: Judged,
+    clause: Clause,
+    inputs: Sequence[InputLine],
+    gauges: Sequence[Gauge],
+    again: Asked | None = None,
+) -> dict[str, Any]:
+    """What the card asks for now, and how it is taken: fields of a CardClause."""
+    asked = asked_line(judged, clause, inputs, gauges, again)
+    gauge = asked.input.gauge if asked else gauge_for(clause)
+    unit = asked.unit if asked else None
+    return {
+        "asks": asked.input.asks if asked else asks_of(clause),
+        "gauge": gauge,
+        "unit": unit,
+        "spec": gauge_spec(gauge, kind=unit.kind) if gauge and unit else None,
+        "gauges": asked.gauges if asked else (),
+        "gauge_due": overdue_since(gauge, judged.card.occasion.date),
+        "asked": asked,
+    }
 
 
 def assessed(

@@ -1,6 +1,7 @@
 """The card: measure, decide, sign, print. Works by plain forms; tech_card.js spares the reloads."""
 
 import datetime as dt
+import re
 import secrets
 from typing import Any, Final
 
@@ -63,6 +64,12 @@ def _context(request: HttpRequest, shown: Card, line: CardClause | None, **more:
     } | more
 
 
+def _which(asked: str) -> tuple[int, int]:
+    """Which input is measured again, as the address has it: the characteristic's id, and the reading of it."""
+    found = re.fullmatch(r"([0-9]{1,12})-([0-9]{1,2})", asked)
+    return (int(found[1]), int(found[2])) if found else (0, 0)
+
+
 def _is_script(request: HttpRequest) -> bool:
     return request.headers.get("X-Requested-With") == "fetch"
 
@@ -72,7 +79,11 @@ def detail(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """The card at one clause, at its list of clauses, or where it is signed."""
     shown = _card(request, _inspection(club, public_id))
     line = _place(shown, request.GET.get("at", ""))
-    again = "again" in request.GET and line is not None and line.is_found
+    which = request.GET.get("again")
+    again = which is not None and line is not None
+    if again:
+        shown = shown.asking_again(line, *_which(which))
+        line = shown.at(line.place)
     lists = request.GET.get("view") == "clauses"
     context = _context(request, shown, line, measures_again=again, shows_list=lists)
     return render(request, "inspection/techcards/card.html", context)
@@ -172,6 +183,9 @@ def _not_taken(
     shown = _card(request, inspection)
     line = shown.line_of(clause) if clause else None
     line = line or shown.at(None)
+    if line is not None:
+        shown = shown.asking_again(line, *_which(f"{request.POST.get('characteristic')}-{request.POST.get('number')}"))
+        line = shown.at(line.place)
     context = _context(
         request,
         shown,

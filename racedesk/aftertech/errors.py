@@ -20,6 +20,11 @@ class CallsNobody(Refused):
     message = _("Call at least one car: by place, or drawn besides.")
 
 
+class DismissalNeedsReason(Refused):
+    code = "dismissal_needs_reason"
+    message = _("Say why nothing follows: the reason is kept and shown.")
+
+
 class NotProposed(Refused):
     code = "not_proposed"
     message = _("That finding does not stand any more, or has been decided already.")

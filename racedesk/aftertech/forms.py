@@ -22,6 +22,20 @@ class CallForm(forms.Form):
     )
 
 
+class DismissForm(forms.Form):
+    finding = forms.ModelChoiceField(Finding.objects.none(), widget=forms.HiddenInput)
+    reason = forms.CharField(
+        label=_("Reason"),
+        max_length=300,
+        required=False,
+        help_text=_("Why nothing follows from it. It is kept with your name, and shown beside the call."),
+    )
+
+    def __init__(self, *args: Any, findings: list[int], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["finding"].queryset = Finding.objects.filter(pk__in=findings)
+
+
 class ConfirmForm(forms.Form):
     finding = forms.ModelChoiceField(Finding.objects.none(), widget=forms.HiddenInput)
     kind = forms.ChoiceField(label=_("What follows"), choices=Penalty.Kind.choices, initial=Penalty.Kind.EXCLUSION)

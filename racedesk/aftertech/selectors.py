@@ -1,11 +1,12 @@
 """Who is called to tech after a race, and what was found there: read only."""
 
+import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from inspection.models import Finding, Inspection
+from inspection.models import Finding, Inspection, User
 from racedesk.entries.selectors import entries_of, first_car, shown_name
-from racedesk.models import CalledEntry, Entry, Penalty, Race, TechCall
+from racedesk.models import CalledEntry, DismissedFinding, Entry, Penalty, Race, TechCall
 from racedesk.results.selectors import outcome_of
 from racedesk.rotation.chance import shuffled
 
@@ -89,20 +90,50 @@ def called_rows(call: TechCall) -> list[CalledRow]:
 
 
 def proposals_of(race: Race) -> list[Proposal]:
-    """What tech found after the race and the director has not decided, in order of car. 8 queries at most."""
+    """What tech found after the race and the director has not decided, in order of car. 9 queries at most."""
     if race.tech_occasion_id is None:
         return []
     entries = list(entries_of(race))
     by_car = {car.car_id: entry for entry in entries if (car := first_car(entry)) is not None}
     cards = _cards(race, entries)
-    decided = set(
-        Penalty.objects.filter(race=race, finding__isnull=False).values_list("finding_id", flat=True),
-    )
+    decided = set(Penalty.objects.filter(race=race, finding__isnull=False).values_list("finding_id", flat=True))
+    decided |= set(race.dismissed_findings.values_list("finding_id", flat=True))
     return [
         Proposal(finding=one, entry=entry, name=shown_name(entry), words=_words(one))
         for one in _fails(cards.values())
         if one.pk not in decided
         for entry in (by_car[one.inspection.car_id],)
+    ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decision:
+    """What the director made of one finding after the race. penalty: None when it was dismissed."""
+
+    words: str
+    name: str
+    reason: str
+    at: dt.datetime
+    by: User | None
+    penalty: Penalty | None = None
+
+
+def decisions_of(race: Race) -> list[Decision]:
+    """What was confirmed and what was dismissed of what tech found after the race, the latest first. 5 queries."""
+    related = ("finding", "by", "finding__inspection__car__owner")
+    given = race.penalties.filter(finding__isnull=False, withdrawn_at__isnull=True).select_related(*related)
+    dismissed = race.dismissed_findings.select_related(*related)
+    made: list[Penalty | DismissedFinding] = [*given, *dismissed]
+    return [
+        Decision(
+            words=_words(one.finding),
+            name=one.finding.inspection.car.owner.shown_name,
+            reason=one.reason,
+            at=one.at,
+            by=one.by,
+            penalty=one if isinstance(one, Penalty) else None,
+        )
+        for one in sorted(made, key=lambda each: each.at, reverse=True)
     ]
 
 

@@ -5,10 +5,10 @@ from django.db import transaction
 from inspection.clubs.services import write_log
 from inspection.inspections.services import open_inspection
 from inspection.models import Finding, Inspection, User
-from racedesk.aftertech.errors import CallsNobody, NobodyToCall, NoTechForCall, NotProposed
-from racedesk.aftertech.selectors import planned_call, proposals_of
+from racedesk.aftertech.errors import CallsNobody, DismissalNeedsReason, NobodyToCall, NoTechForCall, NotProposed
+from racedesk.aftertech.selectors import Proposal, planned_call, proposals_of
 from racedesk.entries.selectors import first_car
-from racedesk.models import CalledEntry, Penalty, Race, TechCall
+from racedesk.models import CalledEntry, DismissedFinding, Penalty, Race, TechCall
 from racedesk.results.services import add_penalty
 
 
@@ -45,7 +45,28 @@ def confirm_finding(*, race: Race, finding: Finding, kind: str, laps: int = 0, r
     Refuses NotProposed, and what `add_penalty` refuses.
     """
     race = Race.objects.hold(race.pk, "event__club")
+    proposed = _proposed(race, finding)
+    return add_penalty(race=race, entry=proposed.entry, kind=kind, laps=laps, reason=reason, finding=finding, by=by)
+
+
+@transaction.atomic
+def dismiss_finding(*, race: Race, finding: Finding, reason: str, by: User | None) -> DismissedFinding:
+    """The director makes no penalty of what tech found; the reason is kept, logged and shown.
+
+    Refuses NotProposed and DismissalNeedsReason.
+    """
+    race = Race.objects.hold(race.pk, "event__club")
+    proposed = _proposed(race, finding)
+    if not reason.strip():
+        raise DismissalNeedsReason
+    dismissed = DismissedFinding.objects.create(race=race, finding=proposed.finding, reason=reason.strip(), by=by)
+    write_log(club=race.event.club, action="dismissed finding", subject=dismissed, by=by, reason=dismissed.reason)
+    return dismissed
+
+
+def _proposed(race: Race, finding: Finding) -> Proposal:
+    """What is proposed of a finding. Refuses NotProposed."""
     proposed = next((one for one in proposals_of(race) if one.finding.pk == finding.pk), None)
     if proposed is None:
         raise NotProposed
-    return add_penalty(race=race, entry=proposed.entry, kind=kind, laps=laps, reason=reason, finding=finding, by=by)
+    return proposed

@@ -10,5 +10,6 @@ urlpatterns = [
     path(f"{RACE}/", views.detail, name="techcall-detail"),
     path(f"{RACE}/call/", views.call, name="techcall-create"),
     path(f"{RACE}/print/", views.print_call, name="techcall-print"),
+    path(f"{RACE}/dismiss/", views.dismiss, name="finding-dismiss"),
     path(f"{RACE}/confirm/", views.confirm, name="finding-confirm"),
 ]

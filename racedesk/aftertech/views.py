@@ -12,8 +12,8 @@ from inspection.clubs.errors import Refused
 from inspection.models import Club
 from racedesk.aftertech import services
 from racedesk.aftertech.documents import call_paper
-from racedesk.aftertech.forms import CallForm, ConfirmForm
-from racedesk.aftertech.selectors import called_rows, latest_call, proposals_of
+from racedesk.aftertech.forms import CallForm, ConfirmForm, DismissForm
+from racedesk.aftertech.selectors import Proposal, called_rows, decisions_of, latest_call, proposals_of
 from racedesk.models import Race
 
 
@@ -33,6 +33,7 @@ def detail(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
         "call": call,
         "rows": called_rows(call) if call else [],
         "proposals": proposals_of(race),
+        "decisions": decisions_of(race),
         "can_decide": request.user.has_perm("club.publish_results", club),
         "here": "result-detail",
     }
@@ -65,13 +66,19 @@ def print_call(request: HttpRequest, club: Club, public_id: str) -> HttpResponse
     return call_paper(request, found)
 
 
+def _asked(request: HttpRequest, race: Race) -> tuple[list[Proposal], Proposal | None]:
+    """What waits for a decision, and which of it is decided now: the one the address names, else the first."""
+    proposals = proposals_of(race)
+    asked = request.POST.get("finding", request.GET.get("finding", ""))
+    first = proposals[0] if proposals else None
+    return proposals, next((one for one in proposals if str(one.finding.pk) == asked), first)
+
+
 @club_page("club.publish_results", methods=("GET", "POST"))
 def confirm(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """The director decides what follows from one finding."""
     race = _race(club, public_id)
-    proposals = proposals_of(race)
-    asked = request.GET.get("finding", "")
-    shown = next((one for one in proposals if str(one.finding.pk) == asked), proposals[0] if proposals else None)
+    proposals, shown = _asked(request, race)
     first = {"finding": shown.finding.pk, "reason": shown.words[:300]} if shown else {}
     form = ConfirmForm(request.POST or None, initial=first, findings=[one.finding.pk for one in proposals])
     if request.method == "POST" and form.is_valid():
@@ -84,3 +91,22 @@ def confirm(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
             return redirect("techcall-detail", club=club.slug, public_id=public_id)
     context = {"race": race, "event": race.event, "form": form, "proposal": shown, "here": "result-detail"}
     return render(request, "racedesk/aftertech/finding_confirm.html", context, status=422 if form.errors else 200)
+
+
+@club_page("club.publish_results", methods=("GET", "POST"))
+def dismiss(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """The director makes nothing of one finding, and says why."""
+    race = _race(club, public_id)
+    proposals, shown = _asked(request, race)
+    first = {"finding": shown.finding.pk} if shown else {}
+    form = DismissForm(request.POST or None, initial=first, findings=[one.finding.pk for one in proposals])
+    if request.method == "POST" and form.is_valid():
+        try:
+            services.dismiss_finding(race=race, by=request.user, **form.cleaned_data)
+        except Refused as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            messages.success(request, _("Dismissed: nothing follows from it. The reason is kept."))
+            return redirect("techcall-detail", club=club.slug, public_id=public_id)
+    context = {"race": race, "event": race.event, "form": form, "proposal": shown, "here": "result-detail"}
+    return render(request, "racedesk/aftertech/finding_dismiss.html", context, status=422 if form.errors else 200)

@@ -6,10 +6,11 @@ from racedesk.models.event import Event, Race
 from racedesk.models.heat import Heat, HeatEvent, LaneAssignment, MarshalDuty
 from racedesk.models.result import Penalty, ResultRow, ResultSheet
 from racedesk.models.season import Round, Season
-from racedesk.models.techcall import CalledEntry, TechCall
+from racedesk.models.techcall import CalledEntry, DismissedFinding, TechCall
 
 __all__ = [
     "CalledEntry",
+    "DismissedFinding",
     "Draw",
     "Entry",
     "EntryCar",

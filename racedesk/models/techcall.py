@@ -5,6 +5,7 @@ from django.db import models
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from inspection.models import Finding
 from inspection.models.public import ClubQuerySet, PublicIdField
 from racedesk.models.entry import Entry
 from racedesk.models.event import Race
@@ -52,3 +53,20 @@ class CalledEntry(models.Model):
 
     def __str__(self) -> str:
         return str(self.entry)
+
+
+class DismissedFinding(models.Model):
+    """A finding after the race of which the director makes no penalty, and why. Never changed."""
+
+    race = models.ForeignKey(Race, on_delete=models.CASCADE, related_name="dismissed_findings")
+    finding = models.OneToOneField(Finding, on_delete=models.PROTECT, related_name="+")
+    reason = models.CharField(_("reason"), max_length=300)
+    at = models.DateTimeField(default=timezone.now)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["at"]
+        constraints = [models.CheckConstraint(condition=~models.Q(reason=""), name="dismissal_has_a_reason")]
+
+    def __str__(self) -> str:
+        return str(self.finding)

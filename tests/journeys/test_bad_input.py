@@ -234,6 +234,7 @@ NO_WORDS = {
     "public_id", "password", "slug", "time_zone", "language", "currency", "color", "lower", "upper", "nominal",
     "tolerance", "unit", "resolution", "max_permissible_error", "measures", "kind", "plausible_low", "plausible_high",
     "variance", "reading", "zone", "client_key", "subject_type", "subject_id", "key", "email", "username",
+    "Reading.repeatability",
 }  # fmt: skip
 EVIL = re.compile(r"<script>alert|<b>evil|\"><img|' onload=|\" onload=")
 
@@ -243,7 +244,9 @@ def _text_columns(model):
     return [
         field
         for field in model._meta.fields
-        if isinstance(field, wanted) and not field.choices and field.name not in NO_WORDS
+        if isinstance(field, wanted)
+        and not field.choices
+        and not NO_WORDS & {field.name, f"{model.__name__}.{field.name}"}
     ]
 
 

@@ -4,7 +4,7 @@ import pytest
 
 from inspection.inspections import services
 from inspection.inspections.selectors import tech_line
-from inspection.models import Role
+from inspection.models import Characteristic, Role
 from inspection.stations.selectors import Station, cure_groups, station_of, station_of_phone
 from inspection.techcards.selectors import card
 from tests import factories
@@ -46,6 +46,36 @@ def test_a_clause_is_looked_at_where_its_gauge_lies(club, spec, station):
 def test_a_gauge_that_goes_or_does_not_lies_with_the_blocks(club):
     ring = worlds.caliper(club, kind="go_no_go", unit="", resolution="", max_permissible_error="")
     assert station_of(worlds.clauses_of(worlds.occasion(club, worlds.TIRE | {"gauge": ring}))[0]) is Station.BLOCK
+
+
+def test_one_of_several_things_is_looked_at_where_the_first_that_takes_a_gauge_is_measured(club, inspector):
+    factories.characteristic(club, name="Motor", code="motor", kind="choice", unit="")
+    factories.characteristic(club, name="Motor speed", code="rpm", kind="rotation_speed", unit="rpm")
+    speed = {"characteristic": "rpm", "comparator": "at_most", "upper": "25000 rpm"}
+    listed = {"characteristic": "motor", "comparator": "one_of", "choices": ["Wren"]}
+    either = {"comparator": "any_of", "characteristic": None}
+    nested = [{"comparator": "all_of", "parts": [listed, speed]}]
+    occasion = worlds.occasion(
+        club, either | {"parts": [listed, speed]}, either | {"parts": [listed]}, either | {"parts": nested}
+    )
+    register = {one.code: one for one in Characteristic.objects.of(club)}
+    found = [station_of(clause, register) for clause in worlds.clauses_of(occasion)]
+    assert found == [Station.BENCH, Station.EYE, Station.BENCH]
+    inspection = services.open_inspection(occasion=occasion, car=factories.car(club), by=inspector)
+    assert [line.station for line in card(inspection).clauses] == ["bench", "eye", "bench"]
+    second = worlds.clauses_of(occasion)[1]
+    services.record_measurement(inspection=inspection, clause=second, text="Another", by=inspector)
+    (row,) = tech_line(occasion).attention
+    assert dict(row.stations) == {"bench": 1}, "the nested one fails by its motor already"
+
+
+def test_what_is_worked_out_is_looked_at_where_what_it_comes_from_is_measured(club):
+    for code in ("front", "rear"):
+        factories.characteristic(club, name=code, code=code, kind="mass", unit="g")
+    share = {"name": "Share", "kind": "ratio", "unit": "", "derivation": {"form": "share", "of": ["rear", "front"]}}
+    occasion = worlds.occasion(club, {"comparator": "at_least", "lower": "0.5", "of": share})
+    register = {one.code: one for one in Characteristic.objects.of(club)}
+    assert station_of(worlds.clauses_of(occasion)[0], register) is Station.SCALE
 
 
 def test_a_phone_keeps_its_station_until_it_is_given_another():

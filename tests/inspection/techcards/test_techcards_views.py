@@ -1,12 +1,17 @@
 """The card by plain forms, and the pieces of it that its script asks for."""
 
+import html
+import re
+
 import pytest
 from django.urls import reverse
 
 from inspection.inspections import services
-from inspection.models import Finding, Role
+from inspection.models import Characteristic, Finding, Role
+from inspection.techcards.selectors import card as shown_card
 from tests import factories
 from tests.inspection.inspections import worlds
+from tests.page_forms import forms_on
 
 pytestmark = pytest.mark.django_db
 
@@ -286,3 +291,71 @@ def test_a_club_with_a_decimal_comma_sees_and_types_one(client):
     assert "At most 64,00 mm (2,520 in)" in page
     assert "0,60 mm to spare" in page
     assert Finding.objects.get().reading == "63.4 mm"
+
+
+# ---- a clause of several things, corrected --------------------------------------------------------------------------
+
+
+@pytest.fixture
+def either(club, open_card):
+    """A card with one either/or: a motor off the list, or no faster than 25,000 rpm; and a width."""
+    factories.characteristic(club, name="Motor", code="motor", kind="choice", unit="")
+    factories.characteristic(
+        club, name="Motor speed", code="rpm", kind="rotation_speed", unit="rpm", plausible_low="", plausible_high=""
+    )
+    parts = [
+        {"characteristic": "motor", "comparator": "one_of", "choices": ["Wren", "Finch"]},
+        {"characteristic": "rpm", "comparator": "at_most", "upper": "25000 rpm"},
+    ]
+    return open_card({"comparator": "all_of", "parts": parts, "characteristic": None}, worlds.WIDTH)
+
+
+def page_of(client, card, **asked):
+    return client.get(url("inspection-detail", card), {"at": place_of(card)} | asked)
+
+
+def answers_on(page, card):
+    """The forms of a page that answer the card's first clause."""
+    own = [str(clause(card, 1).pk)]
+    return [form for form in forms_on(page) if form.values.get("clause") == own and "characteristic" in form.values]
+
+
+def place_of(card):
+    return next(line.place for line in shown_card(card).clauses if line.clause.number == "1")
+
+
+def test_each_thing_of_a_clause_is_corrected_by_itself(client, either):
+    for text in ("Wren", "25100 rpm"):
+        send(client, either, 1, text)
+    assert Finding.objects.get(superseded_at=None).outcome == "fail"
+    links = re.findall(r'href="([^"]*again=[^"]*)"', page_of(client, either).content.decode())
+    assert len(links) == 2
+    asked = client.get(url("inspection-detail", either) + html.unescape(links[1]))
+    (form,) = answers_on(asked, either)
+    form.send(client, text="24900")
+    assert Finding.objects.get(superseded_at=None).outcome == "pass"
+    assert [one.texts for one in shown_card(either).line_of(clause(either, 1)).inputs] == [("Wren",), ("24900 rpm",)]
+
+
+def test_what_is_corrected_stays_asked_for_when_the_correction_is_refused(client, either):
+    for text in ("Wren", "25100 rpm"):
+        send(client, either, 1, text)
+    speed = Characteristic.objects.get(code="rpm").pk
+    data = {"clause": clause(either, 1).pk, "characteristic": speed, "number": 1, "text": "24900 mm"}
+    page = client.post(url("finding-record", either), data)
+    assert page.status_code == 422
+    (form,) = answers_on(page, either)
+    assert form.values["characteristic"] == [str(speed)]
+    assert form.values["text"] == ["24900 mm"]
+
+
+@pytest.mark.parametrize("asked", ["", "1", "99999999-1", "x-y", "1-0"])
+def test_an_address_that_names_no_input_asks_for_the_first_one(client, either, asked):
+    for text in ("Wren", "25100 rpm"):
+        send(client, either, 1, text)
+    first = Characteristic.objects.get(code="motor").pk
+    page = page_of(client, either, again=asked)
+    assert page.status_code == 200
+    forms = answers_on(page, either)
+    assert forms
+    assert {form.values["characteristic"][0] for form in forms} == {str(first)}

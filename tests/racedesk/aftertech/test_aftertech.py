@@ -4,10 +4,10 @@ import pytest
 from django.urls import reverse
 
 from inspection.inspections.services import record_measurement
-from inspection.models import Clause, Inspection, Role
+from inspection.models import Clause, Inspection, LogEntry, Role
 from racedesk.aftertech import services
-from racedesk.aftertech.errors import CallsNobody, NobodyToCall, NoTechForCall, NotProposed
-from racedesk.aftertech.selectors import called_rows, planned_call, proposals_of
+from racedesk.aftertech.errors import CallsNobody, DismissalNeedsReason, NobodyToCall, NoTechForCall, NotProposed
+from racedesk.aftertech.selectors import called_rows, decisions_of, planned_call, proposals_of
 from racedesk.models import Penalty, ResultRow
 from racedesk.results.selectors import outcome_of
 from tests import factories, race_factories
@@ -101,6 +101,26 @@ def test_a_finding_that_was_corrected_is_not_proposed_any_more(race, owner):
         services.confirm_finding(race=race, finding=finding, kind="exclusion", reason="Too wide.", by=owner)
 
 
+def test_what_the_director_dismisses_is_proposed_no_more_and_changes_nothing(race, owner):
+    (row,) = called_rows(services.call_to_tech(race=race, first_places=1, drawn=0, seed=1, by=owner))
+    finding = after(race, row, "64.50", owner)
+    before = placed(race)
+    with pytest.raises(DismissalNeedsReason):
+        services.dismiss_finding(race=race, finding=finding, reason="  ", by=owner)
+    assert len(proposals_of(race)) == 1
+    services.dismiss_finding(race=race, finding=finding, reason="Hit by another car on the last lap.", by=owner)
+    assert proposals_of(race) == []
+    assert placed(race) == before
+    assert not Penalty.objects.exists()
+    (decided,) = decisions_of(race)
+    assert (decided.reason, decided.by, decided.penalty) == ("Hit by another car on the last lap.", owner, None)
+    assert LogEntry.objects.get(action="dismissed finding").reason == "Hit by another car on the last lap."
+    for again in (services.dismiss_finding, services.confirm_finding):
+        more = {"kind": "exclusion"} if again is services.confirm_finding else {}
+        with pytest.raises(NotProposed):
+            again(race=race, finding=finding, reason="Again.", by=owner, **more)
+
+
 def test_nobody_is_called_without_tech_without_laps_or_without_a_number(race, owner, club):
     with pytest.raises(NoTechForCall):
         services.call_to_tech(race=race_factories.race(), first_places=3, drawn=1, seed=1, by=owner)
@@ -133,6 +153,20 @@ class TestPages:
         sent = {"finding": finding.pk, "kind": "exclusion", "reason": "Too wide after the race."}
         client.post(self.url("finding-confirm", race), sent)
         assert Penalty.objects.get().kind == "exclusion"
+
+    def test_dismissing_asks_a_reason_and_shows_it(self, client, race, owner):
+        call = services.call_to_tech(race=race, first_places=2, drawn=0, seed=1, by=owner)
+        first, second = called_rows(call)
+        after(race, first, "64.50", owner)
+        finding = after(race, second, "64.60", owner)
+        address = self.url("finding-dismiss", race)
+        asked = client.get(address, {"finding": finding.pk}).content.decode()
+        assert "64.60" in asked
+        assert client.post(address, {"finding": finding.pk, "reason": ""}).status_code == 422
+        client.post(address, {"finding": finding.pk, "reason": "The body was bent by a marshal."})
+        page = client.get(self.url("techcall-detail", race)).content.decode()
+        assert "The body was bent by a marshal." in page
+        assert [one.finding.answer for one in proposals_of(race)] == ["64.50"]
 
     def test_without_a_call_the_page_says_so_and_prints_nothing(self, client, race):
         assert "Nobody has been called" in client.get(self.url("techcall-detail", race)).content.decode()
