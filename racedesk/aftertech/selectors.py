@@ -139,7 +139,8 @@ def decisions_of(race: Race) -> list[Decision]:
 
 def _words(finding: Finding) -> str:
     answer = finding.reading or finding.answer
-    return f"{finding.clause_number} {finding.subject}: {answer}, {finding.limit_text}"
+    limit = finding.limit_text[:1].lower() + finding.limit_text[1:]
+    return f"{finding.clause_number} {finding.subject}: {answer}, {limit}"
 
 
 def _cards(race: Race, entries: Sequence[Entry]) -> dict[int, Inspection]:
