@@ -103,7 +103,7 @@ def best_block(*, drivers: int, lanes: int, rest: bool, steps: int) -> Block:
     else:
         candidates = _searched(drivers, lanes, rest=rest, steps=steps)
     best = min(candidates, key=lambda block: (block_merit(block, drivers=drivers).rank(rest=rest), block))
-    return _spread_over_lanes(best, drivers)
+    return spread_over_lanes(best, drivers)
 
 
 def _all_blocks(drivers: int, lanes: int) -> Iterator[Block]:
@@ -278,7 +278,7 @@ def _halves(drivers: int) -> list[tuple[int, ...]]:
     return [tuple(numbers) for numbers in halves]
 
 
-def _spread_over_lanes(block: Block, drivers: int) -> Block:
+def spread_over_lanes(block: Block, drivers: int) -> Block:
     """Deal a block's numbers to the lanes so that pairs are side by side as evenly as can be found.
 
     Two drivers d apart are side by side once for each two lanes next to each other whose numbers are d apart.

@@ -5,6 +5,7 @@ from typing import Final
 
 from racedesk.rotation.blocks import best_block, usual_steps
 from racedesk.rotation.chance import shuffled
+from racedesk.rotation.designs import find_design
 from racedesk.rotation.errors import DrawError
 from racedesk.rotation.order import checked_lane_order, odd_up_even_down
 from racedesk.rotation.plan import Plan, Preset
@@ -32,12 +33,13 @@ def draw(
     no more drivers than lanes; odd up and even down unless given. The other presets choose their own lanes.
     by_lot: False puts driver 1 in the first place, driver 2 in the second and so on.
     steps: the budget of the search, one step being one number tried in the base block, 1 or more; `usual_steps`
-    unless given. The same arguments give the same plan on any machine.
+    unless given. With the usual budget a size of the shipped table is taken from there (see `designs`) and
+    nothing is searched. The same arguments give the same plan on any machine.
 
     With no more drivers than lanes every pair meets in every heat, whatever the preset, and the odd-up,
     even-down order puts every pair side by side exactly twice (Williams 1949). With more, the usual preset is a
     queue: the first drivers of the queue fill the lanes, and at each change one comes in at the first lane of
-    the order, everybody moves on by one place and one goes out. The others come from `best_block`.
+    the order, everybody moves on by one place and one goes out. The others come from the table or `best_block`.
 
     Raises DrawError.
     """
@@ -49,8 +51,7 @@ def draw(
     elif preset is Preset.USUAL:
         places = _queue(drivers, order)
     else:
-        block = best_block(drivers=drivers, lanes=lanes, rest=preset is Preset.REST, steps=budget)
-        places = _developed(block, drivers)
+        places = _evenly(drivers, lanes, rest=preset is Preset.REST, steps=budget)
     numbers = range(1, drivers + 1)
     who = shuffled(seed, numbers) if by_lot else list(numbers)
     return Plan(
@@ -102,6 +103,13 @@ def _queue(drivers: int, order: tuple[int, ...]) -> list[list[int | None]]:
     for place, lane in enumerate(order):
         block[lane - 1] = lanes - 1 - place
     return _developed(block, drivers)
+
+
+def _evenly(drivers: int, lanes: int, *, rest: bool, steps: int) -> list[list[int | None]]:
+    design = find_design(drivers=drivers, lanes=lanes) if steps == usual_steps(drivers=drivers) else None
+    if design is None:
+        return _developed(best_block(drivers=drivers, lanes=lanes, rest=rest, steps=steps), drivers)
+    return _developed(design.rest, drivers) if rest else [list(heat) for heat in design.heats]
 
 
 def _developed(block: Sequence[int], drivers: int) -> list[list[int | None]]:
