@@ -10,6 +10,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils.translation import gettext as _
 
 from racedesk.rotation.balance import Balance, balance
+from racedesk.rotation.designs import Status, find_design
 from racedesk.rotation.draw import draw
 from racedesk.rotation.errors import DrawError
 from racedesk.rotation.plan import Plan, Preset
@@ -95,6 +96,7 @@ def _as_json(plan: Plan, report: Balance) -> dict[str, Any]:
             "meetings_max": report.meetings_max,
             "sum_of_squares": report.sum_of_squares,
             "bound": report.bound,
+            "status": _status(report),
             "back_to_back": report.back_to_back,
             "longest_wait": report.longest_wait,
             "never_meet": report.never_meet,
@@ -102,6 +104,16 @@ def _as_json(plan: Plan, report: Balance) -> dict[str, Any]:
             "neighbors_max": report.neighbors_max,
         },
     }
+
+
+def _status(report: Balance) -> str:
+    """Optimal, unreachable or open as the table says of the size; improvable where it has a more even plan."""
+    if report.is_as_even_as_can_be:
+        return Status.OPTIMAL
+    design = find_design(drivers=report.drivers, lanes=report.lanes)
+    if design is None:
+        return Status.OPEN
+    return design.status if report.sum_of_squares <= design.reached else "improvable"
 
 
 def _as_text(plan: Plan, report: Balance) -> Iterable[str]:

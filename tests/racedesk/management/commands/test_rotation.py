@@ -27,12 +27,27 @@ def test_the_json_report_has_the_documented_form():
         "meetings_max": 3,
         "sum_of_squares": 504,
         "bound": 504,
+        "status": "optimal",
         "back_to_back": 26,
         "longest_wait": 3,
         "never_meet": 0,
         "neighbors_min": 0,
         "neighbors_max": 1,
     }
+
+
+@pytest.mark.parametrize(
+    ("arguments", "status"),
+    [
+        (["--drivers", "16", "--lanes", "6"], "optimal"),
+        (["--drivers", "2", "--lanes", "3"], "optimal"),
+        (["--drivers", "20", "--lanes", "8"], "unreachable"),
+        (["--drivers", "17", "--lanes", "6"], "open"),
+        (["--drivers", "24", "--lanes", "8", "--preset", "usual"], "improvable"),
+    ],
+)
+def test_the_report_says_what_is_known_of_the_bound(arguments, status):
+    assert json.loads(printed(*arguments, "--seed", "1", "--json"))["report"]["status"] == status
 
 
 def test_an_empty_lane_is_null_in_the_json():
