@@ -64,6 +64,13 @@ def clause_of_draft(club: Club) -> dict[str, Any]:
     return {"public_id": draft.public_id, "lasting_id": draft.clauses.first().lasting_id}
 
 
+def draft_to_publish(club: Club) -> dict[str, Any]:
+    """A draft upon a published revision where the club has one, since only then is asked what changed; else any."""
+    drafts = RuleSheetRevision.objects.of(club).filter(state="draft").order_by("-pk")
+    following = drafts.filter(rule_sheet__revisions__state="published").first()
+    return {"public_id": (following or drafts.first()).public_id}
+
+
 def clause_of_general(club: Club) -> dict[str, Any]:
     """A draft that builds on a general sheet, and a clause of that sheet."""
     draft = RuleSheetRevision.objects.of(club).filter(state="draft").exclude(rule_sheet__parent=None).last()
@@ -120,7 +127,6 @@ characteristic, sheet, occasion, card = (
 )
 choice_list = newest(ChoiceList)
 draft = newest(RuleSheetRevision, state="draft")
-next_draft = newest(RuleSheetRevision, state="draft", rule_sheet__revisions__state="published")
 revision = newest(RuleSheetRevision, state="published")
 
 
@@ -214,7 +220,7 @@ ADDRESSES: dict[str, Address] = {
     "rulesheet-draft": Address("club.write_rules", sheet, posts=True),
     "revision-detail": Address(PUBLIC, revision),
     "revision-edit": Address("club.write_rules", draft),
-    "revision-publish": Address("club.write_rules", next_draft),
+    "revision-publish": Address("club.write_rules", draft_to_publish),
     "revision-discard": Address("club.write_rules", draft),
     "revision-compare": Address(PUBLIC, revision_after_another),
     "comparison-print": Address(PUBLIC, revision_after_another),
