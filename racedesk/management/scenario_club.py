@@ -15,8 +15,11 @@ from django.conf import settings
 from inspection.builds.selectors import WORDS, BuildContent, understand_value
 from inspection.builds.services import declare_build
 from inspection.cars.services import CarContent, create_car
+from inspection.choicelists.selectors import EntryContent
+from inspection.choicelists.services import create_choice_list
 from inspection.clauses.services import add_clause, change_clause
 from inspection.clubs.services import ClubContent, create_club
+from inspection.conformity.clauses import Comparator
 from inspection.contents.selectors import ClauseContent, content_of, version_of
 from inspection.drivers.services import DriverContent, accept_spelling, create_driver, link_user
 from inspection.exchange.imports import starter_content
@@ -26,7 +29,7 @@ from inspection.gauges.selectors import GaugeContent, characteristics_of, read_t
 from inspection.gauges.selectors import version_of as gauge_version
 from inspection.gauges.services import change_gauge, create_gauge, install_register
 from inspection.members.services import create_member
-from inspection.models import Car, Characteristic, Club, Driver, Gauge, RacingClass, RuleSheet, Track, User
+from inspection.models import Car, Characteristic, Clause, Club, Driver, Gauge, RacingClass, RuleSheet, Track, User
 from inspection.rulesheets.services import publish_rule_sheet, start_next_draft
 from inspection.tracks.services import LaneContent, LayoutContent, PostContent, add_layout, create_track
 from inspection.units import Kind
@@ -208,16 +211,56 @@ def _revise(world: World, later: tuple[ClauseContent, ...]) -> None:
     weight = loaded.get(characteristic__code="weight-ready-to-race")
     content = replace(content_of(weight), upper=read_typed("130.0 g", kind=Kind.MASS))
     change_clause(clause=weight, content=content, version=version_of(weight), by=director)
-    for clause in later:
+    _name_the_list_of_tires(world, loaded.get(characteristic__code="tire-material"))
+    *checked, closing = later
+    between = _compared_and_conditional(world, int(closing.number))
+    closing = replace(closing, number=str(int(closing.number) + len(between)))
+    for clause in (*checked, *between, closing):
         world.clock.forward(80)
         add_clause(revision=draft, content=clause, by=director)
     world.clock.forward(600)
     publish_rule_sheet(
         rule_sheet=world.sheets["gt"],
         effective_from=world.days_ago(42),
-        change_note="Up to 130 g. What was checked by habit is written down: tires, gears, guide, body weight, looks.",
+        change_note="Up to 130 g. What was checked by habit is written down: tires, gears, guide, body weight, looks. "
+        "What tires are made of stands on a list.",
         by=director,
     )
+
+
+def _name_the_list_of_tires(world: World, clause: Clause) -> None:
+    """What tires are made of stands on a list of its own by now, which other sheets can share."""
+    director = world.users["director"]
+    entries = [EntryContent(value="rubber", note="natural or synthetic"), EntryContent(value="urethane")]
+    made = create_choice_list(club=world.club, name="Tire materials", entries=entries, by=director)
+    content = replace(content_of(clause), choices=(), choice_list=made.choice_list)
+    change_clause(clause=clause, content=content, version=version_of(clause), by=director)
+
+
+def _compared_and_conditional(world: World, number: int) -> tuple[ClauseContent, ...]:
+    """A limit that another measure sets, and one for cars on urethane; both are decided by what is read anyway."""
+    register = {one.code: one for one in characteristics_of(world.club)}
+    stands_out = ClauseContent(
+        number=str(number),
+        text="The rear tires stand out of the body by no more than this in all.",
+        characteristic=register["width-over-rear-tires"],
+        measuring_point="outside to outside, axle pushed to either side",
+        comparator=Comparator.AT_MOST,
+        other=register["overall-width"],
+        offset=read_typed("0.80 mm", kind=Kind.LENGTH),
+        phases=("before",),
+    )
+    on_urethane = ClauseContent(
+        number=str(number + 1),
+        text="On urethane the rear tires are narrower.",
+        characteristic=register["rear-tire-width"],
+        measuring_point="across the tread at its widest",
+        comparator=Comparator.AT_MOST,
+        upper=read_typed("11.20 mm", kind=Kind.LENGTH),
+        applies_when={"about": "characteristic", "name": "tire-material", "is": "one_of", "values": ["urethane"]},
+        phases=("before",),
+    )
+    return stands_out, on_urethane
 
 
 def _split_by_revision(content: SheetContent) -> tuple[SheetContent, tuple[ClauseContent, ...]]:

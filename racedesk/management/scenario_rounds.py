@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from inspection.models import Finding, Inspection
+from racedesk.aftertech.services import call_to_tech
 from racedesk.checkin.services import mark_no_show, withdraw
 from racedesk.heats.selectors import heats_of
 from racedesk.management.scenario_club import WEEKS_BETWEEN_ROUNDS, World, invented
@@ -30,6 +31,7 @@ from racedesk.takings.services import record_payment
 
 BRIDGE_CALL = (97, 41, "car under the bridge", "Marshal on the step")
 HAIRPIN_CALL = (12, 28, "three cars off in the hairpin", "Race director")
+CALL_SEED = 4412
 BRAID_CALL = (141, 75, "braid lifted on lane 4", "Gus Petrakis")
 
 
@@ -169,11 +171,13 @@ def _after_the_fourth(world: World, event: Event, race: Race) -> None:
 
 
 def _tech_after(world: World, race: Race) -> None:
-    """The first three and one more are looked at again: one no longer clears the track."""
-    entries = {str(entry): (entry, car) for entry, car in racing_cars(race)}
-    for name in ("Gus Petrakis", "Sylvie Arnaud", "Ada Brandt"):
-        inspect(world, race.tech_occasion, entries[name][1], phase=Inspection.Phase.AFTER)
-    entry, car = entries["Mo Fairweather"]
+    """The first three and one by lot are called and looked at again: the last no longer clears the track."""
+    cars = {entry.pk: car for entry, car in racing_cars(race)}
+    call = call_to_tech(race=race, first_places=3, drawn=1, seed=CALL_SEED, by=world.users["director"])
+    *first, entry = [one.entry for one in call.entries.select_related("entry").order_by("position")]
+    for placed in first:
+        inspect(world, race.tech_occasion, cars[placed.pk], phase=Inspection.Phase.AFTER)
+    car = cars[entry.pk]
     card = inspect(world, race.tech_occasion, car, phase=Inspection.Phase.AFTER, found={"ground-clearance": "0.94 mm"})
     failed = card.findings.get(outcome=Finding.Outcome.FAIL, superseded_at__isnull=True)
     add_penalty(

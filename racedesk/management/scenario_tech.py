@@ -1,7 +1,11 @@
 """The tech line of the demo: what the inspector reads on each invented car, typed as inspectors type."""
 
+import datetime as dt
 from collections.abc import Mapping
 from typing import Any
+
+from django.conf import settings
+from django.core.files.uploadedfile import SimpleUploadedFile
 
 from inspection.clauses.selectors import checked_clauses
 from inspection.inspections.services import (
@@ -12,6 +16,7 @@ from inspection.inspections.services import (
     sign_card,
 )
 from inspection.models import Car, Characteristic, Clause, Inspection, TechOccasion
+from inspection.photos.services import attach_photo
 from racedesk.management.scenario_club import World, invented
 
 SECONDS_A_CLAUSE = 6
@@ -32,11 +37,14 @@ def inspect(
     stop_after: int | None = None,
     sign: bool = True,
     phase: str = Inspection.Phase.BEFORE,
+    seal: str = "",
+    cure_in: dt.timedelta | None = None,
 ) -> Inspection:
     """Take a car through its card and sign it, clear or not clear as it was found.
 
     found: answers by characteristic that differ from what its file says. leaving: characteristics not looked at.
-    stop_after: as many clauses and no more.
+    stop_after: as many clauses and no more. seal: with it the car goes into impound. cure_in: how long a driver has
+    whose car is not clear.
     """
     inspector = world.users["inspector"]
     card = open_inspection(occasion=occasion, car=car, phase=phase, by=inspector)
@@ -50,8 +58,17 @@ def inspect(
         _answer(world, card, clause, answers)
     if sign and stop_after is None and not leaving:
         world.clock.forward(6)
-        sign_card(inspection=card, by=inspector)
+        cure_by = world.clock.now + cure_in if cure_in else None
+        sign_card(inspection=card, seal_number=seal, cure_by=cure_by, by=inspector)
     return card
+
+
+def photograph(world: World, card: Inspection, characteristic: str, note: str) -> None:
+    """The inspector keeps a picture of what failed."""
+    picture = settings.BASE_DIR / "fixtures" / "demo" / "at-the-table.png"
+    clause = card.occasion.revision.clauses.get(characteristic__code=characteristic, applies_when={}, other=None)
+    photo = SimpleUploadedFile(picture.name, picture.read_bytes())
+    attach_photo(inspection=card, photo=photo, clause=clause, note=note, by=world.users["inspector"])
 
 
 def cure(world: World, card: Inspection, found: Mapping[str, str]) -> None:
@@ -68,6 +85,8 @@ def cure(world: World, card: Inspection, found: Mapping[str, str]) -> None:
 def _answer(world: World, card: Inspection, clause: Clause, answers: Mapping[str, str]) -> None:
     """What is found for a clause; of what is worked out, each thing that it is worked out from."""
     by = world.users["inspector"]
+    if clause.other_id or clause.applies_when:
+        return  # decided by what is read for other clauses
     code = clause.characteristic.code if clause.characteristic else ""
     if clause.characteristic and (worked_out := clause.characteristic.derivation):
         for part in Characteristic.objects.of(world.club).filter(code__in=worked_out["of"]):

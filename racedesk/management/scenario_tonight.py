@@ -18,7 +18,7 @@ from racedesk.management.scenario_nights import (
     plan_race,
 )
 from racedesk.management.scenario_rounds import LOAN_DRIVERS, LOAN_RACE, day_of
-from racedesk.management.scenario_tech import cure, inspect
+from racedesk.management.scenario_tech import cure, inspect, photograph
 from racedesk.models import Event, Payment, Race
 from racedesk.seasons.services import add_round
 from racedesk.takings.services import take_back_payment
@@ -26,6 +26,7 @@ from racedesk.takings.services import take_back_payment
 CAP = 14
 AT_THE_TABLE = dt.timedelta(minutes=26)  # what the cards below take without the pauses between them
 PAUSES = 12
+TIME_TO_CURE = dt.timedelta(minutes=15)  # from now
 ENTERED = (
     "Bram de Wit", "Ada Brandt", "Lill Quarrie", "Gus Petrakis", "Ottoline Marsh", "Tom Okafor", "Noor Haddad",
     "Sylvie Arnaud", "Jun Hara", "Ines Caldera", "Pia Lindqvist", "Ferdinand Ochoa", "Mo Fairweather", "Zoë O'Hanlon",
@@ -117,13 +118,16 @@ def inspect_half(world: World, race: Race, *, until: dt.datetime) -> None:
     pause = max(10.0, ((until - start) - AT_THE_TABLE).total_seconds() / PAUSES)
     world.clock.set(start)
     for name in ("Gus Petrakis", "Ada Brandt", "Pia Lindqvist"):
-        inspect(world, occasion, cars[name])
+        inspect(world, occasion, cars[name], seal="0417" if name == "Ada Brandt" else "")
         world.clock.forward(pause)
     wide = inspect(world, occasion, cars["Zoë O'Hanlon"], found={"overall-width": "64.12"})
     world.clock.forward(pause)
-    for name in ("Lill Quarrie", "Ottoline Marsh", "Noor Haddad"):
+    for name in ("Lill Quarrie", "Ottoline Marsh"):
         inspect(world, occasion, cars[name])
         world.clock.forward(pause)
+    light = inspect(world, occasion, cars["Noor Haddad"], cure_in=until - world.clock.now + TIME_TO_CURE)
+    photograph(world, light, "body-weight", "On the scale with everything that is fixed to it")
+    world.clock.forward(pause)
     cure(world, wide, {"overall-width": "63.91"})
     world.clock.forward(pause)
     inspect(world, occasion, cars["Sylvie Arnaud"])

@@ -38,7 +38,18 @@ from racedesk.heats.selectors import current_draw, unrun_heats
 from racedesk.management import scenario_tonight, server
 from racedesk.management.scenario import load_scenario
 from racedesk.management.scenario_clock import ScenarioClock
-from racedesk.models import Entry, Event, HeatEvent, LaneAssignment, Payment, Penalty, Race, ResultSheet, Season
+from racedesk.models import (
+    Entry,
+    Event,
+    HeatEvent,
+    LaneAssignment,
+    Payment,
+    Penalty,
+    Race,
+    ResultSheet,
+    Season,
+    TechCall,
+)
 from racedesk.seasons.selectors import standings_of
 from racedesk.takings.selectors import takings_of
 
@@ -222,17 +233,55 @@ def tonight_is_half_way_through_tech():
     assert too_close == {"Jun Hara"}
 
 
+def one_car_stands_in_impound_with_its_seal():
+    (card,) = Inspection.objects.filter(occasion__races__event=tonight()).exclude(seal_number="")
+    assert (str(card.car.owner), card.seal_number, card.signed_clear) == ("Ada Brandt", "0417", True)
+    assert card.impounded_at == card.signed_at
+
+
+def the_car_that_fails_has_until_a_time_to_be_cured_and_a_picture():
+    (card,) = Inspection.objects.filter(occasion__races__event=tonight(), cure_by__isnull=False)
+    assert card.car.owner.name == "Noor Haddad"
+    assert timezone.now() < card.cure_by < timezone.now() + dt.timedelta(minutes=20)
+    (photo,) = card.photos.all()
+    assert photo.media_type == "image/png"
+    assert card.findings.get(clause=photo.clause).outcome == Finding.Outcome.FAIL
+
+
+def tonight_s_sheet_compares_asks_by_condition_and_names_a_list():
+    revision = TechOccasion.objects.get(races__event=tonight()).revision
+    compared = revision.clauses.get(other__code="overall-width")
+    conditional = revision.clauses.exclude(applies_when={}).get()
+    assert revision.clauses.get(characteristic__code="tire-material").choice_list.name == "Tire materials"
+    found = Finding.objects.filter(superseded_at__isnull=True, inspection__occasion__revision=revision)
+    assert set(found.filter(clause=compared).values_list("outcome", flat=True)) == {"pass"}
+    zones = set(found.filter(clause=conditional).values_list("zone", flat=True))
+    assert "not_applicable" in zones
+    assert len(zones) > 1
+
+
+def the_first_three_and_one_by_lot_were_called_after_the_last_race():
+    call = TechCall.objects.get()
+    assert call.race == last_night().races.get(position=1)
+    called = call.entries.select_related("entry").order_by("position")
+    assert [one.why for one in called] == ["place", "place", "place", "drawn"]
+    cards = Inspection.objects.filter(occasion=call.race.tech_occasion, phase=Inspection.Phase.AFTER)
+    assert cards.count() == 4
+    assert Penalty.objects.get().entry == called[3].entry
+
+
 def one_car_was_cured_and_inspected_again():
     card = Inspection.objects.get(occasion__races__event=tonight(), attempt=2)
-    struck = card.findings.get(superseded_at__isnull=False)
-    assert struck.outcome == Finding.Outcome.FAIL
+    struck = card.findings.filter(superseded_at__isnull=False).select_related("clause")
+    assert [one.outcome for one in struck if one.clause.other_id is None] == [Finding.Outcome.FAIL]
+    assert [one.clause.other.code for one in struck if one.clause.other_id] == ["overall-width"], "compared anew"
     assert card.signed_clear
 
 
 def one_clause_waits_for_a_judge():
     card = Inspection.objects.get(occasion__races__event=tonight(), car__number=12)
     judged = card.occasion.revision.clauses.get(comparator="judge_decides")
-    assert card.findings.count() == 21
+    assert card.findings.count() == 23
     assert not card.findings.filter(clause=judged).exists()
 
 
