@@ -13,6 +13,7 @@ for _engine in TEMPLATES:
     _processors[:] = [name for name in _processors if not name.startswith("racedesk.")]
 INSTALLED_APPS = [app for app in INSTALLED_APPS if not app.startswith("racedesk")]
 ROOT_URLCONF = "inspection.urls"
+CARS_BY_DECISION = ""  # a race side would name who decides that a car races all the same
 NAVIGATION = [
     (_("Drivers"), "driver-list", "club.view_private"),
     (_("Cars"), "car-list", "club.view_private"),

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from django.db import models
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet
 from django.utils.translation import gettext
 
 from inspection.conformity.clauses import CharacteristicKind, PlausibleBand
@@ -171,7 +171,7 @@ class GaugeContent:
 
 def gauges_of(club: Club) -> QuerySet[Gauge]:
     """All gauges of a club by name, those in use first. One query when read."""
-    return Gauge.objects.of(club).order_by("retired_at", "name")
+    return Gauge.objects.of(club).order_by(F("retired_at").asc(nulls_first=True), "name")
 
 
 def gauges_in_use(club: Club, *, measures: str | None = None) -> QuerySet[Gauge]:
