@@ -170,6 +170,21 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
+            name='DismissedFinding',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('race', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='dismissed_findings', to='racedesk.race')),
+                ('finding', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inspection.finding')),
+                ('reason', models.CharField(max_length=300, verbose_name='reason')),
+                ('at', models.DateTimeField(default=django.utils.timezone.now)),
+                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+            ],
+            options={
+                'ordering': ['at'],
+                'constraints': [models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='dismissal_has_a_reason')],
+            },
+        ),
+        migrations.CreateModel(
             name='ResultSheet',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
