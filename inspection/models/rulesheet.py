@@ -119,6 +119,11 @@ class RuleSheetRevision(models.Model):
     def is_published(self) -> bool:
         return self.state == self.State.PUBLISHED
 
+    @property
+    def tolerances_written(self) -> list[str]:
+        """The tolerances of the whole sheet, in an order that no database changes."""
+        return [text for _kind, text in sorted(self.sheet_tolerances.items())]
+
 
 class Clause(models.Model):
     """One clause of one revision. `lasting_id` stays the same from revision to revision.

@@ -123,7 +123,7 @@ class HeadForm(_ClassFields):
             "parent": sheet.parent_id,
             "preamble": revision.preamble,
             **{name: getattr(revision, name) for name in SETTINGS},
-            "sheet_tolerances": "; ".join(revision.sheet_tolerances.values()).replace(".", sheet.club.decimal_mark),
+            "sheet_tolerances": "; ".join(revision.tolerances_written).replace(".", sheet.club.decimal_mark),
             "version": version_of(revision),
         }
         self.decimal_mark, self.revision = sheet.club.decimal_mark, revision

@@ -15,7 +15,7 @@ from django.urls import reverse
 from playwright.sync_api import Browser, BrowserContext, Page
 
 from inspection.models import Build, Car, Driver, Inspection, TechOccasion, User
-from racedesk.models import Draw, Entry, Event, Heat, Race
+from racedesk.models import Draw, Entry, Event, Heat, Race, TechCall
 from tests.addresses import ADDRESSES, OUTSIDE_CLUBS, PUBLIC, url_of
 from tests.browser.conftest import LAPTOP, PHONE, faults_of, scrolls_sideways
 from tests.browser.demo import Demo, Watch, running_demo
@@ -31,7 +31,8 @@ WIDE = {"width": 1920, "height": 1080}
 # What answers a link but is no page of its own: paper, files, and parts that a page fetches.
 NO_PAGES = {
     "cards-print", "card-print", "card-blank-print", "entry-print", "heat-print", "result-print", "revision-print",
-    "comparison-print", "gauge-print", "gauge-label-print", "study-blank-print",
+    "comparison-print", "gauge-print", "gauge-label-print", "study-blank-print", "notice-print", "report-print",
+    "techcall-print", "photo-detail",
     "season-print", "car-export", "rulesheet-export", "car-schema", "rule-sheet-schema", "event-day-part",
     "driver-page-part", "finding-assess", "heat-echo", "heat-feed", "heat-board-feed",
 }  # fmt: skip
@@ -181,7 +182,11 @@ def test_the_menu_when_it_is_open(watch, demo, viewport):
 
 @pytest.mark.parametrize("name", PAPER)
 def test_paper_as_a_page_for_the_browsers_own_print(name, watch, demo):
-    address = earliest(name, demo) if name == "result-print" else url_of(name, demo.club)
+    address = url_of(name, demo.club)
+    if name == "result-print":
+        address = earliest(name, demo)
+    elif name == "techcall-print":
+        address = reverse(name, args=[demo.club.slug, TechCall.objects.of(demo.club).earliest("at").race.public_id])
     response = watch.open(f"{address}{'&' if '?' in address else '?'}as=page")
     assert response.status == 200
     assert watch.complaints == watch.elsewhere == []

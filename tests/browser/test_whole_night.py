@@ -290,6 +290,7 @@ def run_every_heat(page: Page) -> None:
         expect(page.locator(".laps-input:visible ~ output", has_text="lap")).to_have_count(fields.count())
         fields.last.press("Enter")
         expect(phase).to_have_text("All laps in")
+        page.wait_for_load_state()
         page.keyboard.press("n")
     expect(page.get_by_role("heading", level=1)).to_contain_text("the result as it stands")
 
