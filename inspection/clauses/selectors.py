@@ -1,7 +1,9 @@
 """The clauses of a sheet: as the engine judges them, as pages show them, and what keeps them from publication."""
 
 import uuid
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any
@@ -191,14 +193,22 @@ def sheet_for_engine(revision: RuleSheetRevision, clauses: Sequence[Clause] | No
 
     One query for the register, and those of `clauses_of` unless clauses are given.
     """
+    taken = clauses_of(revision) if clauses is None else clauses
+    kept = _kept_of(revision)
+    key = ("sheet", revision.pk, *(clause.pk for clause in taken))
+    if kept is not None and key in kept:
+        return kept[key]
     factor = Fraction(revision.guard_factor)
-    contents = [content_of(clause) for clause in (clauses_of(revision) if clauses is None else clauses)]
-    return Sheet(
+    contents = [content_of(clause) for clause in taken]
+    sheet = Sheet(
         clauses=tuple(engine_clause(content, factor) for content in contents if not content.is_struck),
         **_sheet_settings(revision),
         allows_overdue_gauges=revision.allows_overdue_gauges,
         is_closed=revision.is_closed,
     )
+    if kept is not None:
+        kept[key] = sheet
+    return sheet
 
 
 def _sheet_settings(revision: RuleSheetRevision) -> dict[str, Any]:
@@ -385,10 +395,36 @@ def clauses_of(revision: RuleSheetRevision) -> list[Clause]:
 
     Those of a published class sheet are all that hold: inherited ones are among them.
     """
+    kept = _kept_of(revision)
+    key = ("clauses", revision.pk)
+    if kept is not None and key in kept:
+        return list(kept[key])
     clauses = list(_loaded_clauses(revision).order_by("position", "id"))
     for clause in clauses:
         clause.revision = revision
+    if kept is not None:
+        kept[key] = list(clauses)
     return clauses
+
+
+_kept: ContextVar[dict[tuple[Any, ...], Any] | None] = ContextVar("kept published sheets", default=None)
+
+
+@contextmanager
+def keeping_published_sheets() -> Iterator[None]:
+    """Within it a published revision is read once, for many readings in one go.
+
+    Only where nobody changes a gauge or the register meanwhile: those are read with it.
+    """
+    before = _kept.set({})
+    try:
+        yield
+    finally:
+        _kept.reset(before)
+
+
+def _kept_of(revision: RuleSheetRevision) -> dict[tuple[Any, ...], Any] | None:
+    return _kept.get() if revision.is_published else None
 
 
 def _loaded_clauses(revision: RuleSheetRevision) -> QuerySet[Clause]:
@@ -401,7 +437,10 @@ def _is_checked(clause: Clause, phase: str) -> bool:
 
 def checked_clause(revision: RuleSheetRevision, phase: str, pk: int) -> Clause | None:
     """One clause of a revision, loaded as `clauses_of` loads it; None if it is not checked at the phase. One query."""
-    clause = _loaded_clauses(revision).filter(pk=pk).first()
+    if _kept_of(revision) is not None:
+        clause = next((one for one in clauses_of(revision) if one.pk == pk), None)
+    else:
+        clause = _loaded_clauses(revision).filter(pk=pk).first()
     if clause is None or not _is_checked(clause, phase):
         return None
     clause.revision = revision

@@ -7,7 +7,7 @@ from typing import Any
 from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
 
-from inspection.clauses.selectors import checked_clauses
+from inspection.clauses.selectors import checked_clauses, keeping_published_sheets
 from inspection.inspections.services import (
     inspect_again,
     open_inspection,
@@ -27,6 +27,7 @@ JUDGED = (
 )
 
 
+@keeping_published_sheets()
 def inspect(
     world: World,
     occasion: TechOccasion,
@@ -71,6 +72,7 @@ def photograph(world: World, card: Inspection, characteristic: str, note: str) -
     attach_photo(inspection=card, photo=photo, clause=clause, note=note, by=world.users["inspector"])
 
 
+@keeping_published_sheets()
 def cure(world: World, card: Inspection, found: Mapping[str, str]) -> None:
     """The car comes back: what failed is found anew, and the card is signed."""
     inspector = world.users["inspector"]
