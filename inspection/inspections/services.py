@@ -142,7 +142,7 @@ def record_measurement(
     """
     card = held_card(inspection)
     clause = _on_card(card, clause)
-    again = _sent_before(card, client_key, text)
+    again = _sent_before(card, clause, client_key, text)
     if again is not None:
         return again
     _refuse_unseen(card, clause, seen, by)
@@ -304,8 +304,8 @@ def _refuse_unseen(card: Inspection, clause: Clause, seen: int | None, by: User 
         raise FoundMeanwhile(found)
 
 
-def _sent_before(card: Inspection, client_key: str, text: str) -> Recorded | None:
-    """What became of the same sending, when it came before."""
+def _sent_before(card: Inspection, clause: Clause, client_key: str, text: str) -> Recorded | None:
+    """What became of the same sending for this clause, when it came before."""
     if not client_key:
         return None
     typed = " ".join(text.split())
@@ -315,8 +315,8 @@ def _sent_before(card: Inspection, client_key: str, text: str) -> Recorded | Non
     row = card.readings.filter(client_key=client_key).first()
     if row is None or row.typed != typed:
         return None
-    current = card.findings.filter(superseded_at__isnull=True, clause__characteristic=row.characteristic_id)
-    return Recorded(clause=finding.clause if finding else None, finding=current.first(), was_sent_before=True)
+    current = card.findings.filter(superseded_at__isnull=True, clause=clause)
+    return Recorded(clause=clause, finding=current.first(), was_sent_before=True)
 
 
 def _is_taken(card: Inspection, client_key: str) -> bool:
@@ -372,7 +372,7 @@ def _record(card: Inspection, clause: Clause, understood: Understood, *, client_
         reason=understood.reason[:500],
         at=now,
         by=by,
-        client_key=client_key[:40],
+        client_key=client_key[:120],
     )
     reopened = card.signed_at is not None
     if reopened:

@@ -83,7 +83,7 @@ def decide(
             standing.save(update_fields=["superseded_at"])
             struck[clause.pk] = standing
         if wanted:
-            more = {"client_key": client_key[:40], "reason": reason[:500]} if is_answered else {}
+            more = {"client_key": client_key[:120], "reason": reason[:500]} if is_answered else {}
             made[clause.pk] = _write(judged, clause, wanted | more, by)
     return Decided(judged=judged, made=made, struck=struck)
 
@@ -110,7 +110,7 @@ def keep_reading(
         reason=taken.reason[:500],
         at=now,
         by=by,
-        client_key=client_key[:40],
+        client_key=client_key[:120],
     )
 
 

@@ -589,7 +589,7 @@ class Migration(migrations.Migration):
                 ('at', models.DateTimeField(default=django.utils.timezone.now)),
                 ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
                 ('superseded_at', models.DateTimeField(blank=True, null=True)),
-                ('client_key', models.CharField(blank=True, max_length=40)),
+                ('client_key', models.CharField(blank=True, max_length=120)),
             ],
             options={
                 'ordering': ['at', 'id'],
@@ -632,7 +632,7 @@ class Migration(migrations.Migration):
                 ('at', models.DateTimeField(default=django.utils.timezone.now)),
                 ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
                 ('superseded_at', models.DateTimeField(blank=True, null=True)),
-                ('client_key', models.CharField(blank=True, max_length=40)),
+                ('client_key', models.CharField(blank=True, max_length=120)),
             ],
             options={
                 'ordering': ['at', 'id'],

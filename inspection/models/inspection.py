@@ -111,7 +111,7 @@ class Reading(models.Model):
     at = models.DateTimeField(default=timezone.now)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     superseded_at = models.DateTimeField(null=True, blank=True)
-    client_key = models.CharField(max_length=40, blank=True)
+    client_key = models.CharField(max_length=120, blank=True)
 
     class Meta:
         ordering = ["at", "id"]
@@ -198,7 +198,7 @@ class Finding(models.Model):
     by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     superseded_at = models.DateTimeField(null=True, blank=True)
     # Sent by the page with each reading, so that a double tap or a repeated send is recorded once.
-    client_key = models.CharField(max_length=40, blank=True)
+    client_key = models.CharField(max_length=120, blank=True)
 
     class Meta:
         ordering = ["at", "id"]

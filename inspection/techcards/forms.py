@@ -20,7 +20,7 @@ class AnswerForm(forms.Form):
     temperature = forms.CharField(required=False, max_length=30)
     unit = forms.CharField(required=False, max_length=12)
     gauge = forms.ModelChoiceField(Gauge.objects.none(), required=False, to_field_name="public_id")
-    client_key = forms.CharField(required=False, max_length=40)
+    client_key = forms.CharField(required=False, max_length=120)
     confirmed = forms.BooleanField(required=False)
     reason = forms.CharField(required=False, max_length=400)
     seen = forms.IntegerField(required=False, min_value=0)
@@ -75,7 +75,7 @@ class RulingForm(forms.Form):
     clause = forms.ModelChoiceField(Clause.objects.none())
     passes = forms.TypedChoiceField(choices=[("pass", _("Pass")), ("fail", _("Fail"))], coerce=lambda v: v == "pass")
     reason = forms.CharField(required=False, max_length=400)
-    client_key = forms.CharField(required=False, max_length=40)
+    client_key = forms.CharField(required=False, max_length=120)
 
     def __init__(self, *args: Any, inspection: Inspection, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

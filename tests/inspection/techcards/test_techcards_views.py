@@ -359,3 +359,14 @@ def test_an_address_that_names_no_input_asks_for_the_first_one(client, either, a
     forms = answers_on(page, either)
     assert forms
     assert {form.values["characteristic"][0] for form in forms} == {str(first)}
+
+
+def test_a_card_of_a_large_installation_takes_an_answer(client, either):
+    key = f"{'0e3419d288976c9133ee02cd'}-2-{10**9}-1-reading"
+    motor = Characteristic.objects.get(code="motor").pk
+    data = {"clause": clause(either, 1).pk, "characteristic": motor, "number": 1, "text": "Wren", "client_key": key}
+
+    client.post(url("finding-record", either), data)
+    client.post(url("finding-record", either), data)
+
+    assert either.readings.get(superseded_at=None).client_key == key
