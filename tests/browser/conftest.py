@@ -13,8 +13,6 @@ from tests.conftest import CHROMIUM
 
 # Playwright's own event loop runs in the thread in which the tests use the database.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
-# What should show is waited for as long as a machine needs that runs other tests besides.
-expect.set_options(timeout=15_000)
 
 PHONE = {"width": 360, "height": 760}
 LAPTOP = {"width": 1280, "height": 800}
