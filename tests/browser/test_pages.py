@@ -51,8 +51,10 @@ EARLIER: dict[str, type[Model]] = {
 
 
 @pytest.fixture(scope="module")
-def demo(django_db_setup, django_db_blocker) -> Iterator[Demo]:
-    with django_db_blocker.unblock(), running_demo() as running:
+def demo(django_db_setup, django_db_blocker, tmp_path_factory, worker_id) -> Iterator[Demo]:
+    own = tmp_path_factory.getbasetemp()
+    kept = (own if worker_id == "master" else own.parent) / "demo.sqlite3"
+    with django_db_blocker.unblock(), running_demo(kept) as running:
         yield running
 
 
