@@ -40,6 +40,7 @@ class Kind(StrEnum):
     CURRENT = "current"
     RESISTANCE = "resistance"
     FORCE = "force"
+    TORQUE = "torque"
     MAGNETIC_PULL = "magnetic_pull"  # read on a scale, in grams
     TEMPERATURE = "temperature"
     TIME = "time"
@@ -234,6 +235,16 @@ UNITS: Final[Mapping[Kind, tuple[Unit, ...]]] = {
         ("kgf", _GRAM_FORCE * 1000, 4, "", "lbf"),
         ("ozf", _GRAM_FORCE * _POUND / 16, 3, "", "N"),
         ("lbf", _GRAM_FORCE * _POUND, 4, "", "N"),
+        any_case=False,
+    ),
+    # Motors are told in gram-force centimeters and ounce-force inches, written without the "force".
+    Kind.TORQUE: _units(
+        Kind.TORQUE,
+        ("mN·m", 1, 2, "mNm mN*m mN_m", "oz·in"),
+        ("N·m", 1000, 5, "Nm N*m N_m", "oz·in"),
+        ("N·cm", 10, 3, "Ncm N*cm N_cm", "oz·in"),
+        ("g·cm", _GRAM_FORCE * 10, 1, "gcm g*cm g_cm gf·cm gfcm gf*cm gf_cm", "oz·in"),
+        ("oz·in", _GRAM_FORCE * _POUND / 16 * _INCH, 3, "ozin oz*in oz_in oz-in ozf·in ozf*in in·oz in*oz", "g·cm"),
         any_case=False,
     ),
     # The reading of a scale under the track: grams, whatever the scale calls them. A capital G is gauss.

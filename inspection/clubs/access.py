@@ -31,6 +31,10 @@ PERMISSIONS: dict[str, frozenset[str]] = {
     "club.manage_gauges": frozenset({Role.OWNER, Role.RACE_DIRECTOR, Role.TECH_INSPECTOR}),
     "club.manage_drivers": frozenset({Role.OWNER, Role.RACE_DIRECTOR, Role.ENTRY_DESK}),
     "club.manage_cars": frozenset(_STAFF),
+    # the bench: parts, chassis, bench sheets, runs and prep sheets
+    "club.use_bench": frozenset(_STAFF),
+    # what is sold and repaired: prices of work, customers and what they paid
+    "club.keep_shop": frozenset({Role.OWNER, Role.RACE_DIRECTOR, Role.ENTRY_DESK}),
     "club.inspect": frozenset({Role.OWNER, Role.RACE_DIRECTOR, Role.TECH_INSPECTOR}),
     "club.plan_events": frozenset({Role.OWNER, Role.RACE_DIRECTOR}),
     "club.run_desk": frozenset({Role.OWNER, Role.RACE_DIRECTOR, Role.ENTRY_DESK}),

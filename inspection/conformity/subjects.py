@@ -19,6 +19,7 @@ class CharacteristicKind(StrEnum):
     CURRENT = "current"
     RESISTANCE = "resistance"
     FORCE = "force"
+    TORQUE = "torque"
     MAGNETIC_PULL = "magnetic_pull"
     TEMPERATURE = "temperature"
     TIME = "time"

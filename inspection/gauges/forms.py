@@ -24,6 +24,7 @@ KIND_WORDS = {
     "current": _("current"),
     "resistance": _("resistance"),
     "force": _("force"),
+    "torque": _("torque"),
     "magnetic_pull": _("magnetic pull"),
     "temperature": _("temperature"),
     "time": _("time"),

@@ -67,6 +67,8 @@ class TrackLayout(models.Model):
         blank=True,
         help_text=_("Minus when the braid or tape lies below the surface."),
     )
+    # In the order driven: {"length": "2.40 m"}, or {"radius": "300 mm", "angle": "90", "turn": "left"}.
+    sections = models.JSONField(_("straights and curves"), default=list, blank=True)
     surface = models.CharField(_("surface"), max_length=80, blank=True)
     tire_treatment = models.CharField(_("tire treatment it allows"), max_length=200, blank=True)
     positive_side = models.CharField(_("positive conductor"), max_length=8, choices=Side.choices, blank=True)
@@ -100,6 +102,14 @@ class Lane(models.Model):
         validators=[RegexValidator(r"^#[0-9a-fA-F]{6}$", _("Give a color as #rrggbb."))],
     )
     length_m = models.DecimalField(_("length, m"), max_digits=7, decimal_places=3, null=True, blank=True)
+    offset_mm = models.DecimalField(
+        _("from the middle of the track, mm"),
+        max_digits=7,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        help_text=_("To the left in driving direction; minus to the right."),
+    )
 
     class Meta:
         ordering = ["number"]
