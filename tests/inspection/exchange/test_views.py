@@ -59,6 +59,16 @@ def test_the_preview_shows_every_clause_and_saves_nothing(client, page):
     assert not Characteristic.objects.exists()
 
 
+def test_the_preview_names_the_lists_that_would_be_new(client, page):
+    motor = {"number": "3", "text": "Motor.", "characteristic": "motor-type", "comparator": "one_of"}
+    lists = [{"name": "Approved motors", "entries": [{"value": "Swift 20"}, {"value": "Swift 21"}]}]
+    whole = DOCUMENT | {"version": 2, "clauses": [motor | {"choice_list": "Approved motors"}], "choice_lists": lists}
+
+    text = send(client, page, whole).content.decode()
+
+    assert "Approved motors (2 entries)" in text
+
+
 def test_confirming_brings_all_of_it_in_as_a_draft(client, page, club):
     form = send(client, page, DOCUMENT).context["form"]
 
