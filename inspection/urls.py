@@ -6,6 +6,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("inspection.builds.urls")),
     path("", include("inspection.carfiles.urls")),
     path("", include("inspection.cars.urls")),
+    path("", include("inspection.chassis.urls")),
     path("", include("inspection.choicelists.urls")),
     path("", include("inspection.drafting.urls")),
     path("", include("inspection.clubs.urls")),

@@ -15,6 +15,7 @@ from inspection.models import (
     Build,
     Car,
     Characteristic,
+    Chassis,
     ChoiceList,
     Club,
     Driver,
@@ -119,6 +120,7 @@ event, race, entry, draw, heat = newest(Event), newest(Race), newest(Entry), new
 season, track, layout = newest(Season), newest(Track), newest(TrackLayout)
 driver, car, build, gauge = newest(Driver), newest(Car), newest(Build), newest(Gauge)
 study = newest(GaugeStudy)
+chassis = newest(Chassis)
 characteristic, sheet, occasion, card = (
     newest(Characteristic),
     newest(RuleSheet, revisions__state="published"),
@@ -187,6 +189,12 @@ ADDRESSES: dict[str, Address] = {
     "build-create": Address("club.manage_cars", car),
     "build-echo": Address("club.manage_cars", car, posts=True),
     "build-detail": Address("club.view_private", build),
+    # the bench
+    "chassis-list": Address("club.use_bench"),
+    "chassis-create": Address("club.use_bench"),
+    "chassis-echo": Address("club.use_bench", posts=True),
+    "chassis-detail": Address("club.use_bench", chassis),
+    "chassis-edit": Address("club.use_bench", chassis),
     # gauges and characteristics
     "gauge-list": Address("club.manage_gauges"),
     "gauge-create": Address("club.manage_gauges"),

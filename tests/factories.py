@@ -11,6 +11,7 @@ from inspection.models import (
     Build,
     Car,
     Characteristic,
+    Chassis,
     Clause,
     Club,
     Driver,
@@ -88,6 +89,23 @@ def car(of: Club, owner: Driver | None = None, **fields: Any) -> Car:
 
 def build(of_car: Car, **fields: Any) -> Build:
     return Build.objects.create(car=of_car, number=of_car.builds.count() + 1, **fields)
+
+
+def chassis(of: Club, **fields: Any) -> Chassis:
+    """A sidewinder of round sizes: 12.05 mm from motor shaft to axle, told across both."""
+    sizes = {
+        "layout": "sidewinder",
+        "gear_side": "right",
+        "across_shafts": "14.24 mm",
+        "motor_shaft": "2.00 mm",
+        "axle_diameter": "2.38 mm",
+        "rear_bushing_span": "30.0 mm",
+        "rear_body_width": "62.4 mm",
+        "end_bell": "13.0 mm",
+        "wall": "15.0 mm",
+        "motor_below_axle": "8.5 mm",
+    }
+    return Chassis.objects.create(**({"club": of, "name": f"Chassis {next(_counter)}", "sizes": sizes} | fields))
 
 
 def gauge(of: Club, **fields: Any) -> Gauge:

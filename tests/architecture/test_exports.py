@@ -12,7 +12,8 @@ from tests import factories
 from tests.addresses import url_of
 
 LISTS = [
-    "car-list", "characteristic-list", "choicelist-list", "driver-list", "entry-list", "event-list", "gauge-list",
+    "car-list", "characteristic-list", "chassis-list", "choicelist-list",
+    "driver-list", "entry-list", "event-list", "gauge-list",
     "heat-list", "log-list", "member-list", "occasion-detail", "occasion-list", "result-detail", "rulesheet-list",
     "season-detail", "season-list", "takings", "track-list",
 ]  # fmt: skip
