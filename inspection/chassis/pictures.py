@@ -4,7 +4,6 @@ Coordinates are those of the views in templates/inspection/chassis/_views.html.
 """
 
 from dataclasses import dataclass
-from itertools import count
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,11 +26,18 @@ class Dimension:
         return tuple((x - dx, y - dy, x + dx, y + dy) for x, y in ((self.x1, self.y1), (self.x2, self.y2)))
 
 
-_numbers = count(1)
+# Numbered as the form asks for them.
+_ORDER = (
+    "end_bell", "wall", "center_distance", "across_shafts", "motor_shaft", "axle_diameter", "rear_bushing_span",
+    "rear_body_width", "front_bushing_span", "front_body_width", "wheelbase", "motor_below_axle", "chassis_below_axle",
+    "rear_axle_height", "front_axle_height", "guide_ahead", "nose_ahead", "guide_holder", "lead_exit_back",
+    "lead_exit_side", "lead_routed", "mass_ahead",
+)  # fmt: skip
 
 
 def _line(code: str, x1: int, y1: int, x2: int, y2: int, at: float = 0.5) -> Dimension:
-    return Dimension(code, next(_numbers), x1, y1, x2, y2, round(x1 + (x2 - x1) * at), round(y1 + (y2 - y1) * at))
+    number = _ORDER.index(code) + 1
+    return Dimension(code, number, x1, y1, x2, y2, round(x1 + (x2 - x1) * at), round(y1 + (y2 - y1) * at))
 
 
 # From above, the front of the car up: the middle at x = 170, the rear axle at y = 372.

@@ -32,7 +32,7 @@ SLICES = {
         "boards", "results", "aftertech", "seasons", "raceday", "visitors",
     ],
     "inspection": [
-        "clubs", "members", "drivers", "tracks", "drawings", "gauges", "register", "studies", "studyoutcomes",
+        "clubs", "members", "drivers", "tracks", "drawings", "scaledrawings", "gauges", "register", "studies", "studyoutcomes",
         "calibrations", "choicelists", "contents", "wording", "clauses",
         "readings", "stations", "judging", "exchange", "families", "drafting", "rulesheets", "comparisons", "cars",
         "builds", "chassis", "carfiles", "verdictfiles", "inspections", "impound",
