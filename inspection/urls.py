@@ -3,6 +3,7 @@
 from django.urls import URLPattern, URLResolver, include, path
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("", include("inspection.benchsheets.urls")),
     path("", include("inspection.builds.urls")),
     path("", include("inspection.carfiles.urls")),
     path("", include("inspection.cars.urls")),
@@ -24,6 +25,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("inspection.reports.urls")),
     path("", include("inspection.register.urls")),
     path("", include("inspection.rulesheets.urls")),
+    path("", include("inspection.runs.urls")),
     path("", include("inspection.studies.urls")),
     path("", include("inspection.studyoutcomes.urls")),
     path("", include("inspection.techcards.urls")),

@@ -26,6 +26,7 @@ from inspection.models import (
     Photo,
     RuleSheet,
     RuleSheetRevision,
+    Run,
     TechOccasion,
     Track,
     TrackLayout,
@@ -128,6 +129,18 @@ characteristic, sheet, occasion, card = (
     newest(Inspection),
 )
 choice_list = newest(ChoiceList)
+run = newest(Run)
+
+
+def car_with_runs(club: Club) -> dict[str, Any]:
+    return {"public_id": Run.objects.of(club).order_by("-pk").first().car.public_id}
+
+
+def two_runs(club: Club) -> dict[str, Any]:
+    keys = [f"run-{each.public_id}" for each in Run.objects.of(club).order_by("-pk")[:2]]
+    return {"first": keys[-1], "second": keys[0]}
+
+
 draft = newest(RuleSheetRevision, state="draft")
 revision = newest(RuleSheetRevision, state="published")
 
@@ -189,6 +202,12 @@ ADDRESSES: dict[str, Address] = {
     "build-create": Address("club.manage_cars", car),
     "build-echo": Address("club.manage_cars", car, posts=True),
     "build-detail": Address("club.view_private", build),
+    # the bench
+    "run-list": Address("club.use_bench", car_with_runs),
+    "run-create": Address("club.use_bench", car),
+    "run-compare": Address("club.use_bench", car_with_runs, asks=two_runs),
+    "run-detail": Address("club.use_bench", run),
+    "run-edit": Address("club.use_bench", run),
     # the bench
     "chassis-list": Address("club.use_bench"),
     "chassis-create": Address("club.use_bench"),

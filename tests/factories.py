@@ -8,6 +8,7 @@ from typing import Any
 from django.utils import timezone
 
 from inspection.models import (
+    BenchSheet,
     Build,
     Car,
     Characteristic,
@@ -25,6 +26,7 @@ from inspection.models import (
     Role,
     RuleSheet,
     RuleSheetRevision,
+    Run,
     TechOccasion,
     Track,
     TrackLayout,
@@ -89,6 +91,15 @@ def car(of: Club, owner: Driver | None = None, **fields: Any) -> Car:
 
 def build(of_car: Car, **fields: Any) -> Build:
     return Build.objects.create(car=of_car, number=of_car.builds.count() + 1, **fields)
+
+
+def bench_sheet(of_car: Car, **fields: Any) -> BenchSheet:
+    return BenchSheet.objects.create(car=of_car, number=of_car.bench_sheets.count() + 1, **fields)
+
+
+def run(of_car: Car, *laps: str, **fields: Any) -> Run:
+    usual = {"run_on": dt.date(2026, 11, 20), "lap_times": list(laps) or ["6.13", "6.10", "6.21", "6.15"]}
+    return Run.objects.create(car=of_car, **(usual | fields))
 
 
 def chassis(of: Club, **fields: Any) -> Chassis:

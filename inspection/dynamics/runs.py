@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import accumulate
-from math import comb, sqrt
+from math import ceil, comb, sqrt
 from typing import Final
 
 from inspection.dynamics.compare import Ranking
@@ -20,6 +20,7 @@ CONFIDENCE: Final = Fraction(95, 100)
 # B. Iglewicz and D. C. Hoaglin 1993: a modified z-score, 0.6745 (x - median) / MAD, above 3.5 stands out.
 _SCORE: Final = Fraction(6745, 10000)
 _STANDS_OUT: Final = Fraction(35, 10)
+_NORMAL: Final = (Fraction(1959964, 10**6) + Fraction(841621, 10**6)) ** 2  # z(0.975) and z(0.8)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,6 +140,32 @@ def critical_count(first: int, second: int, *, confidence: Fraction = CONFIDENCE
             break
         at += 1
     return at if at >= 0 else None
+
+
+def least_laps(*, confidence: Fraction = CONFIDENCE) -> int:
+    """The fewest laps of each of two runs that can tell anything. Raises DynamicsError not_a_share."""
+    if not 0 < confidence < 1:
+        raise DynamicsError(DynamicsCode.NOT_A_SHARE, name="confidence")
+    laps = 1
+    while Fraction(2, comb(2 * laps, laps)) > 1 - confidence:
+        laps += 1
+    return laps
+
+
+def laps_to_tell(first: Sequence[Fraction], second: Sequence[Fraction]) -> int | None:
+    """About how many laps of each would tell two such set-ups apart four times out of five, at 95 %.
+
+    G. E. Noether 1987, "Sample Size Determination for Some Common Nonparametric Tests", for two samples alike in size:
+    laps in all = (z(0.975) + z(0.8))**2 / (3 (p - 1/2)**2), where p is how often a lap of one is quicker than a lap of
+    the other, ties counting half. None when they are quicker equally often. Raises DynamicsError no_laps.
+    """
+    _check(first)
+    _check(second)
+    twice = sum((late > early) * 2 + (late == early) for late in second for early in first)
+    apart = Fraction(twice, 2 * len(first) * len(second)) - Fraction(1, 2)
+    if not apart:
+        return None
+    return max(least_laps(), ceil(_NORMAL / (6 * apart * apart)))
 
 
 def _check(times: Sequence[Fraction]) -> None:

@@ -72,6 +72,9 @@ def club_with_everything(*, drivers=4, before=lambda club, event: None):
     publish_results(race=race, by=owner)
     call = TechCall.objects.create(race=race, first_places=1, drawn=0, seed="4471", by=owner)
     CalledEntry.objects.create(call=call, entry=entry, why="place", position=1)
+    sheet_of_bench = factories.bench_sheet(car)
+    for _ in range(2):
+        factories.run(car, sheet=sheet_of_bench, track_layout=event.track_layout, lane=1)
     factories.driver(made)
     factories.racing_class(made)
     season = create_season(club=made, name="Winter", points=[Decimal(9)], by=owner)
