@@ -22,6 +22,7 @@ from inspection.models import (
     Lane,
     MarshalPost,
     Membership,
+    Part,
     RacingClass,
     Role,
     RuleSheet,
@@ -117,6 +118,11 @@ def chassis(of: Club, **fields: Any) -> Chassis:
         "motor_below_axle": "8.5 mm",
     }
     return Chassis.objects.create(**({"club": of, "name": f"Chassis {next(_counter)}", "sizes": sizes} | fields))
+
+
+def part(of: Club, **fields: Any) -> Part:
+    n = next(_counter)
+    return Part.objects.create(**({"club": of, "code": f"P-{n}", "kind": "tire", "name": f"Part {n}"} | fields))
 
 
 def gauge(of: Club, **fields: Any) -> Gauge:

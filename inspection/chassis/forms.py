@@ -12,81 +12,13 @@ from inspection.cars.selectors import owners_of
 from inspection.chassis.pictures import NUMBERS
 from inspection.chassis.selectors import GROUPS, SPECS, Follow, Group, chassis_version, follows_of
 from inspection.chassis.services import ChassisContent
-from inspection.gauges.selectors import read_typed, units_words
 from inspection.models import Chassis, Club, Driver
+from inspection.parts.forms import size_field
+from inspection.parts.selectors import as_typed, usual_unit
 from inspection.planning.register import SizeSpec
-from inspection.units import Kind, UnitsError, base_unit
+from inspection.units import Kind
 
-LONGEST = 40
 MOST_ROWS = 12
-
-
-def usual_unit(club: Club, kind: Kind | None) -> str:
-    """The unit of a bare number: the club's for lengths, else the base unit of the kind; "" for a count or a word."""
-    if kind is None:
-        return ""
-    if kind is Kind.LENGTH and club.units == Club.Units.INCH:
-        return "in"
-    return base_unit(kind).symbol
-
-
-def as_typed(club: Club, spec: SizeSpec, stored: str) -> str:
-    """A stored size as somebody of this club would type it: its usual unit stands beside the field."""
-    if spec.kind is None:
-        return stored
-    unit = usual_unit(club, spec.kind)
-    return (stored.removesuffix(f" {unit}") if unit else stored).replace(".", club.decimal_mark)
-
-
-class SizeField(forms.CharField):
-    """One size of the register, kept as canonical text ("12.05 mm"); "" when nothing is typed."""
-
-    def __init__(self, spec: SizeSpec, *, club: Club, is_required: bool = False, may_be_zero: bool = False) -> None:
-        self.spec, self.club, self.may_be_zero = spec, club, may_be_zero
-        attrs = {"autocomplete": "off", "spellcheck": "false"}
-        if spec.kind is not None:
-            attrs |= {"class": "number", "inputmode": "decimal" if spec.kind is not Kind.COUNT else "numeric"}
-        widget: forms.Widget = forms.TextInput(attrs=attrs)
-        super().__init__(
-            label=_now(spec.label),
-            help_text=_now(spec.help) if spec.help else "",
-            required=is_required,
-            max_length=LONGEST,
-            widget=widget,
-        )
-
-    def to_python(self, value: Any) -> str:
-        text = super().to_python(value)
-        kind = self.spec.kind
-        if not text or kind is None:
-            return text
-        try:
-            read = read_typed(
-                text,
-                kind=kind,
-                unit=usual_unit(self.club, kind),
-                decimal_mark=self.club.decimal_mark,
-                allow_negative=self.spec.may_be_negative,
-            )
-        except UnitsError as error:
-            raise forms.ValidationError(units_words(error), code=error.code) from error
-        if read.base == 0 and not self.may_be_zero and not self.spec.may_be_negative:
-            raise forms.ValidationError(_now("That is nothing. Leave it empty if it is not known."), code="zero")
-        if kind is Kind.COUNT and read.base.denominator != 1:
-            raise forms.ValidationError(_now("Type a whole number."), code="not_whole")
-        return read.canonical
-
-
-def size_field(spec: SizeSpec, *, club: Club, **more: Any) -> forms.Field:
-    """The field of a size: a choice where the register gives words, else text."""
-    if not spec.choices:
-        return SizeField(spec, club=club, **more)
-    return forms.ChoiceField(
-        label=_now(spec.label),
-        help_text=_now(spec.help) if spec.help else "",
-        required=False,
-        choices=[("", _now("Not said")), *((word, _now(word)) for word in spec.choices)],
-    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from inspection.gearing.errors import GearingError
 from inspection.gearing.mesh import distance_across, distance_from_pair
 from inspection.gearing.spur import SpurGear, assume_gear
 from inspection.models import Chassis, Club, Driver
+from inspection.parts.selectors import length_of, shown_size
 from inspection.planning.register import CHASSIS_SIZES, SizeSpec
 from inspection.units import DecimalMark, Kind, base_unit, both_systems, from_base
 
@@ -93,20 +94,6 @@ def chassis_version(chassis: Chassis) -> str:
     names = ("name", "owner_id", "sizes", "runs_free", "corners", "zones", "note", "is_active")
     shown = json.dumps([getattr(chassis, name) for name in names], sort_keys=True)
     return hashlib.sha256(shown.encode()).hexdigest()[:16]
-
-
-def shown_size(spec: SizeSpec, text: str, *, decimal_mark: DecimalMark = ".") -> str:
-    """A stored size for people, in both systems of measures where there are two. No query."""
-    if spec.kind is None:
-        return gettext(text) if spec.choices and text else text
-    quantity = read_stored(text, spec.kind, "")
-    return both_systems(quantity, decimal_mark=decimal_mark) if quantity else text
-
-
-def length_of(sizes: Mapping[str, str], code: str) -> Fraction | None:
-    """A stored length in mm, exact; None when it is not there or cannot be read."""
-    quantity = read_stored(sizes.get(code, ""), Kind.LENGTH, "mm")
-    return quantity.base if quantity is not None and quantity.kind is Kind.LENGTH else None
 
 
 # What follows.

@@ -35,7 +35,7 @@ SLICES = {
         "clubs", "members", "drivers", "tracks", "drawings", "scaledrawings", "gauges", "register", "studies", "studyoutcomes",
         "calibrations", "choicelists", "contents", "wording", "clauses",
         "readings", "stations", "judging", "exchange", "families", "drafting", "rulesheets", "comparisons", "cars",
-        "builds", "chassis", "runs", "carfiles", "verdictfiles", "inspections", "impound",
+        "builds", "parts", "chassis", "runs", "carfiles", "verdictfiles", "inspections", "impound",
         "photos", "techcards", "reports", "founding",
     ],
 }  # fmt: skip
