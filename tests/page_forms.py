@@ -1,5 +1,7 @@
 """The forms of a page as a browser has them: what stands in them, and sending them with a few things changed."""
 
+import html
+import re
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from typing import Any
@@ -143,3 +145,8 @@ def form_on(response: HttpResponse, known_as: str) -> PageForm:
     found = found or [form for form in forms_on(response) if form.method == "post" and known_as in form.address]
     assert found, f"no form {known_as}: {[(form.id, form.address) for form in forms_on(response)]}"
     return found[0]
+
+
+def words(response):
+    """A page as its words, one blank between them."""
+    return html.unescape(re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", response.content.decode())))

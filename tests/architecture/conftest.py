@@ -4,6 +4,7 @@ import datetime as dt
 from decimal import Decimal
 
 import pytest
+from django.db import transaction
 
 from inspection.choicelists.selectors import EntryContent
 from inspection.choicelists.services import create_choice_list
@@ -24,6 +25,22 @@ from tests.racedesk.results.test_results_services import run
 def club(db):
     """A club that has one of everything."""
     return club_with_everything()
+
+
+@pytest.fixture(scope="module")
+def kept_club(django_db_setup, django_db_blocker):
+    """The same, made once for a whole module and taken back after it; the module's tests need `taken_back`."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        yield club_with_everything()
+        transaction.set_rollback(True)
+
+
+@pytest.fixture
+def taken_back(kept_club, django_db_blocker):
+    """What a test does to the kept club does not outlive it. A module's own `_django_db_helper` asks for this one."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        yield
+        transaction.set_rollback(True)
 
 
 def build_on_general_sheet(club, general, owner):

@@ -20,7 +20,7 @@ from inspection.rulesheets.selectors import RuleSheetRevision
 from racedesk.models import Draw, Entry, Heat, Payment, Race, ResultSheet
 from tests.browser.conftest import PASSWORD, PHONE, faults_of, scrolls_sideways, sign_in
 
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.pdf]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.pdf, pytest.mark.long]
 
 ENTRIES = Path(__file__).parents[2] / "fixtures" / "entries" / "club-night.csv"
 FAILS, UNCLEAR, BY_PHONE = "13", "24", "11"

@@ -12,6 +12,7 @@ from racedesk.management import server as found
 pytestmark = pytest.mark.live
 
 
+@pytest.mark.long
 def test_the_demo_answers_and_starts_again_without_loading(start, data_dir, visitor):
     server = start("demo")
     server.wait_until_it_answers()

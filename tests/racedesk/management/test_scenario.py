@@ -358,6 +358,7 @@ def with_clearance(entries):
 # ---- tests ----------------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.long
 @pytest.mark.django_db
 def test_the_scenario_is_a_whole_club_on_a_whole_night():
     steps = []
