@@ -3,6 +3,7 @@
 from django.urls import URLPattern, URLResolver, include, path
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("", include("inspection.benchsheets.urls")),
     path("", include("inspection.builds.urls")),
     path("", include("inspection.carfiles.urls")),
     path("", include("inspection.cars.urls")),

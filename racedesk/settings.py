@@ -235,6 +235,7 @@ NAVIGATION = [
     (_("Nights"), "event-list", None),
     (_("Drivers"), "driver-list", "club.view_private"),
     (_("Cars"), "car-list", "club.view_private"),
+    (_("Bench"), "bench", "club.use_bench"),
     (_("Rules"), "rulesheet-list", None),
     (_("Standings"), "season-list", None),
     (_("Club"), "club-detail", "club.view_private"),

@@ -12,6 +12,7 @@ from django.db.models import Model, QuerySet
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from inspection.models import (
+    BenchSheet,
     Build,
     Car,
     Characteristic,
@@ -121,7 +122,7 @@ event, race, entry, draw, heat = newest(Event), newest(Race), newest(Entry), new
 season, track, layout = newest(Season), newest(Track), newest(TrackLayout)
 driver, car, build, gauge = newest(Driver), newest(Car), newest(Build), newest(Gauge)
 study = newest(GaugeStudy)
-chassis = newest(Chassis)
+chassis, bench_sheet = newest(Chassis), newest(BenchSheet)
 characteristic, sheet, occasion, card = (
     newest(Characteristic),
     newest(RuleSheet, revisions__state="published"),
@@ -209,6 +210,13 @@ ADDRESSES: dict[str, Address] = {
     "run-detail": Address("club.use_bench", run),
     "run-edit": Address("club.use_bench", run),
     # the bench
+    "bench": Address("club.use_bench"),
+    "bench-sheet-create": Address("club.use_bench", car),
+    "bench-sheet-echo": Address("club.use_bench", car, posts=True),
+    "bench-sheet-detail": Address("club.use_bench", bench_sheet),
+    "bench-sheet-compare": Address("club.use_bench", bench_sheet),
+    "bench-sheet-cure": Address("club.use_bench", bench_sheet, posts=True),
+    "bench-sheet-declare": Address("club.manage_cars", bench_sheet, posts=True),
     "chassis-list": Address("club.use_bench"),
     "chassis-create": Address("club.use_bench"),
     "chassis-echo": Address("club.use_bench", posts=True),

@@ -17,6 +17,7 @@ CARS_BY_DECISION = ""  # a race side would name who decides that a car races all
 NAVIGATION = [
     (_("Drivers"), "driver-list", "club.view_private"),
     (_("Cars"), "car-list", "club.view_private"),
+    (_("Bench"), "bench", "club.use_bench"),
     (_("Rules"), "rulesheet-list", None),
     (_("Club"), "club-detail", "club.view_private"),
 ]

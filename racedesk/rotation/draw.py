@@ -1,6 +1,6 @@
 """Draw one rotation: everybody drives every lane exactly once, in the fewest heats."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Final
 
 from racedesk.rotation.blocks import best_block, usual_steps
@@ -8,11 +8,14 @@ from racedesk.rotation.chance import shuffled
 from racedesk.rotation.designs import find_design
 from racedesk.rotation.errors import DrawError
 from racedesk.rotation.order import checked_lane_order, odd_up_even_down
+from racedesk.rotation.partial import partial_rotation
 from racedesk.rotation.plan import Plan, Preset
+from racedesk.rotation.rounds import repeated
 
 MOST_DRIVERS: Final = 500
 MOST_LANES: Final = 32
 LARGEST_SEED: Final = 2**63 - 1
+MOST_ROUNDS: Final = 20
 
 
 def draw(
@@ -24,6 +27,9 @@ def draw(
     lane_order: Sequence[int] | None = None,
     by_lot: bool = True,
     steps: int | None = None,
+    rounds: int = 1,
+    lanes_each: int | None = None,
+    empty: Collection[int] = (),
 ) -> Plan:
     """Draw a rotation of max(drivers, lanes) heats in which everybody drives every lane exactly once.
 
@@ -36,6 +42,10 @@ def draw(
     unless given. With the usual budget a size of the shipped table is taken from there (see `designs`) and
     nothing is searched. The same arguments give the same plan on any machine.
 
+    rounds: 1 to 20 rotations on end (see `repeated`). lanes_each: everybody drives so many of the lanes a round, in
+    the fewest heats, lanes shared out within one (see `partial_rotation`); 1 to the lanes in use, all unless
+    given. empty: lanes that stay empty by choice; the others are drawn as if there were no more.
+
     With no more drivers than lanes every pair meets in every heat, whatever the preset, and the odd-up,
     even-down order puts every pair side by side exactly twice (Williams 1949). With more, the usual preset is a
     queue: the first drivers of the queue fill the lanes, and at each change one comes in at the first lane of
@@ -46,12 +56,15 @@ def draw(
     budget = usual_steps(drivers=drivers) if steps is None else steps
     _check(drivers=drivers, lanes=lanes, seed=seed, steps=budget)
     order = odd_up_even_down(lanes) if lane_order is None else checked_lane_order(lane_order, lanes=lanes)
-    if drivers <= lanes:
-        places = _zigzag(drivers, order)
-    elif preset is Preset.USUAL:
-        places = _queue(drivers, order)
+    used = _used_lanes(lanes, empty)
+    each = _each(lanes_each, used=len(used), rounds=rounds)
+    # A partial rotation and later rounds know nothing of lane numbers: lanes in use count on from 0.
+    own_order = tuple(used.index(lane) + 1 for lane in order if lane in used)
+    if each is None:
+        places = _round(drivers, own_order, preset, steps=budget)
     else:
-        places = _evenly(drivers, lanes, rest=preset is Preset.REST, steps=budget)
+        places = partial_rotation(drivers=drivers, lanes=len(used), lanes_each=each, preset=preset, steps=steps)
+    places = repeated(places, drivers=drivers, rounds=rounds, mixes=preset is Preset.OPPONENTS)
     numbers = range(1, drivers + 1)
     who = shuffled(seed, numbers) if by_lot else list(numbers)
     return Plan(
@@ -62,8 +75,44 @@ def draw(
         steps=budget,
         lane_order=order,
         by_lot=by_lot,
-        heats=tuple(tuple(None if place is None else who[place] for place in row) for row in places),
+        heats=tuple(_on_track(row, who, used, lanes) for row in places),
+        rounds=rounds,
+        lanes_each=each,
+        empty=tuple(lane for lane in range(1, lanes + 1) if lane not in used),
     )
+
+
+def _round(drivers: int, order: tuple[int, ...], preset: Preset, *, steps: int) -> list[list[int | None]]:
+    if drivers <= len(order):
+        return _zigzag(drivers, order)
+    if preset is Preset.USUAL:
+        return _queue(drivers, order)
+    return _evenly(drivers, len(order), rest=preset is Preset.REST, steps=steps)
+
+
+def _on_track(row: Sequence[int | None], who: Sequence[int], used: Sequence[int], lanes: int) -> tuple[int | None, ...]:
+    """A heat by the lanes of the track, places turned into the drivers who took them by lot."""
+    heat: list[int | None] = [None] * lanes
+    for lane, place in zip(used, row, strict=True):
+        heat[lane - 1] = None if place is None else who[place]
+    return tuple(heat)
+
+
+def _used_lanes(lanes: int, empty: Collection[int]) -> tuple[int, ...]:
+    used = tuple(lane for lane in range(1, lanes + 1) if lane not in empty)
+    if len(used) != lanes - len(set(empty)) or not used:
+        message = f"Lanes left empty are lanes of the track, 1 to {lanes}, and at least one is driven on."
+        raise DrawError("bad_empty", message, empty=tuple(empty), lanes=lanes)
+    return used
+
+
+def _each(lanes_each: int | None, *, used: int, rounds: int) -> int | None:
+    if not 1 <= rounds <= MOST_ROUNDS:
+        raise DrawError("bad_rounds", f"A draw has 1 to {MOST_ROUNDS} rounds, not {rounds}.", rounds=rounds)
+    if lanes_each is not None and not 1 <= lanes_each <= used:
+        message = f"Everybody drives 1 to {used} lanes, not {lanes_each}."
+        raise DrawError("bad_lanes_each", message, lanes_each=lanes_each, most=used)
+    return None if lanes_each == used else lanes_each
 
 
 def _check(*, drivers: int, lanes: int, seed: int, steps: int) -> None:

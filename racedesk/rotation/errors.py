@@ -14,7 +14,8 @@ class RotationError(ValueError):
 class DrawError(RotationError):
     """A draw that cannot be made.
 
-    Codes: too_few_drivers, too_many_drivers, too_few_lanes, too_many_lanes, bad_lane_order, bad_seed, bad_steps.
+    Codes: too_few_drivers, too_many_drivers, too_few_lanes, too_many_lanes, bad_lane_order, bad_seed, bad_steps,
+    bad_rounds, bad_lanes_each, bad_empty.
     """
 
 
@@ -30,4 +31,11 @@ class RedrawError(RotationError):
 
     Codes: bad_lanes, bad_drivers, bad_heat, unknown_driver, unknown_lane, unknown_heat, bad_pair, run_twice,
     bad_steps.
+    """
+
+
+class StateFileError(RotationError):
+    """A file that tells no state of a night.
+
+    Codes: not_json, bad_state. params: where, the place in the file as `heats_run[2][0]`, for bad_state.
     """

@@ -12,8 +12,8 @@ from typing import Final, Protocol
 from racedesk.rotation.chance import Chance
 
 _STAGES: Final = 48
-_HOT: Final = 16_000
-_COLD: Final = 250
+_HOT: Final = 3_000
+_COLD: Final = 600
 """The chance, in 65536ths, that a rise of the cost by two is accepted, at first and at the end."""
 _SIZE_PRICE: Final = 12
 _REST_SHARE: Final = 8

@@ -21,6 +21,8 @@ class Plan:
 
     heats: one tuple a heat with one entry a lane, the driver's number or None where the lane stays empty.
     seed, steps, lane_order, by_lot: what `draw` was given, so that the same plan can be made again.
+    rounds: how many rotations follow each other. lanes_each: how many of the lanes everybody drives in a round,
+    None for all of them. empty: the lanes that stay empty by choice.
     """
 
     drivers: int
@@ -31,6 +33,19 @@ class Plan:
     lane_order: tuple[int, ...]
     by_lot: bool
     heats: tuple[tuple[int | None, ...], ...]
+    rounds: int = 1
+    lanes_each: int | None = None
+    empty: tuple[int, ...] = ()
+
+    @property
+    def lanes_used(self) -> int:
+        """How many lanes are driven on."""
+        return self.lanes - len(self.empty)
+
+    @property
+    def is_whole(self) -> bool:
+        """Is this one rotation in which everybody drives every lane?"""
+        return self.rounds == 1 and self.lanes_each is None and not self.empty
 
     def drivers_in(self, heat: int) -> frozenset[int]:
         """Who drives in a heat (0 is the first)."""

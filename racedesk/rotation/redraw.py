@@ -13,6 +13,7 @@ from itertools import combinations, pairwise
 from racedesk.rotation.coloring import color_edges, largest_degree
 from racedesk.rotation.errors import RedrawError
 from racedesk.rotation.exchange import Exchanger
+from racedesk.rotation.plan import Plan, Preset
 
 Heat = tuple[int | None, ...]
 Run = tuple[int, int]
@@ -141,6 +142,30 @@ def redraw(
     if steps and rows:
         rows = Exchanger(rows, rules=rules, seed=seed).run(steps, progress)
     return _told(state, rows, fewest=fewest, owed=sorted(owed), seed=seed, steps=steps)
+
+
+def night_so_far(state: State, again: Redraw) -> Plan | None:
+    """The whole night for those who go on, numbered from 1 by their order: heats that count, then those to come.
+
+    To be counted by `balance`; it is no rotation. None where fewer than two go on.
+    """
+    going_on = state.going_on()
+    if len(going_on) < 2:
+        return None
+    places = {driver: place for place, driver in enumerate(going_on, start=1)}
+    nobody: Heat = (None,) * state.lanes
+    # A heat that does not count stays as an empty one, so that waits are told in heats of the night.
+    run = [nobody if number in state.again else heat for number, heat in enumerate(state.run, start=1)]
+    return Plan(
+        drivers=len(going_on),
+        lanes=state.lanes,
+        preset=Preset.OPPONENTS,
+        seed=again.seed,
+        steps=again.steps,
+        lane_order=tuple(range(1, state.lanes + 1)),
+        by_lot=False,
+        heats=tuple(tuple(None if d is None else places.get(d) for d in heat) for heat in (*run, *again.heats)),
+    )
 
 
 class Rules:

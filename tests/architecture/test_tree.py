@@ -32,10 +32,11 @@ SLICES = {
         "boards", "results", "aftertech", "seasons", "raceday", "visitors",
     ],
     "inspection": [
-        "clubs", "members", "drivers", "tracks", "drawings", "scaledrawings", "gauges", "register", "studies", "studyoutcomes",
-        "calibrations", "choicelists", "contents", "wording", "clauses",
+        "clubs", "members", "drivers", "tracks", "drawings", "scaledrawings", "gauges", "register",
+        "studies", "studyoutcomes", "calibrations", "choicelists", "contents", "wording", "clauses",
         "readings", "stations", "judging", "exchange", "families", "drafting", "rulesheets", "comparisons", "cars",
-        "builds", "parts", "chassis", "runs", "carfiles", "verdictfiles", "inspections", "impound",
+        "builds", "parts", "chassis", "benchbuilds", "benchwording", "benchoutcomes", "benchsheets",
+        "runs", "carfiles", "verdictfiles", "inspections", "impound",
         "photos", "techcards", "reports", "founding",
     ],
 }  # fmt: skip
