@@ -22,6 +22,7 @@ from inspection.models import (
     Lane,
     MarshalPost,
     Membership,
+    MotorUnit,
     Part,
     RacingClass,
     Role,
@@ -101,6 +102,13 @@ def bench_sheet(of_car: Car, **fields: Any) -> BenchSheet:
 def run(of_car: Car, *laps: str, **fields: Any) -> Run:
     usual = {"run_on": dt.date(2026, 11, 20), "lap_times": list(laps) or ["6.13", "6.10", "6.21", "6.15"]}
     return Run.objects.create(car=of_car, **(usual | fields))
+
+
+def motor_unit(of: Club, **fields: Any) -> MotorUnit:
+    """A single motor, of a kind of its own unless one is given."""
+    number = next(_counter)
+    kind = fields.pop("part", None) or part(of, kind="motor", name=f"Motor {number}", sizes={})
+    return MotorUnit.objects.create(**({"club": of, "part": kind, "number": f"M{number}"} | fields))
 
 
 def chassis(of: Club, **fields: Any) -> Chassis:

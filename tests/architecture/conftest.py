@@ -70,6 +70,7 @@ def club_with_everything(*, drivers=4, before=lambda club, event: None):
     race_factories.drawn(race, by=owner)
     factories.gauge_study(factories.gauge(made))
     factories.chassis(made)
+    factories.motor_unit(made)
     create_choice_list(club=made, name="Motors", entries=[EntryContent(value="Swift 20")], by=owner)
     car = race.entries.first().cars.get().car
     card = open_inspection(occasion=race.tech_occasion, car=car, phase=Inspection.Phase.BEFORE, by=owner)
