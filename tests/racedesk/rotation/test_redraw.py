@@ -1,3 +1,4 @@
+from dataclasses import replace
 from itertools import combinations
 
 import pytest
@@ -202,3 +203,48 @@ def test_a_search_takes_no_fewer_than_no_steps():
         redraw(night(4, 2, 0), steps=-1)
 
     assert refusal.value.code == "bad_steps"
+
+
+@settings(max_examples=40, deadline=None)
+@given(data=st.data(), drivers=st.integers(2, 10), lanes=st.integers(1, 5))
+def test_through_a_whole_night_of_changes_everybody_gets_every_lane_once_or_is_owed_it(data, drivers, lanes):
+    """Heats run one after the other; between them things happen, and what is left is drawn again each time."""
+    plan = draw(drivers=drivers, lanes=lanes, seed=1)
+    state = State(lanes=lanes, drivers=tuple(range(1, drivers + 1)), planned=plan.heats)
+    for _ in range(data.draw(st.integers(1, 8))):
+        state = after(state, data)
+        frozen = state.run
+        result = redraw(state, seed=2, steps=60)
+        recount(state, result)
+        assert len(result.heats) == result.fewest
+        assert {lane for _, lane in result.owed} <= set(state.lanes_out)
+        state = replace(state, planned=result.heats)
+        assert state.run == frozen
+
+    # To the end: all that is planned is run.
+    over = replace(state, run=(*state.run, *state.planned), planned=())
+    counted = [
+        (driver, lane)
+        for number, heat in enumerate(over.run, start=1)
+        if number not in over.again
+        for lane, driver in enumerate(heat, start=1)
+        if driver in over.going_on()
+    ]
+    assert len(set(counted)) == len(counted)
+    assert redraw(over).heats == ()
+    assert {*counted, *redraw(over).owed} == {(d, lane) for d in over.going_on() for lane in range(1, lanes + 1)}
+
+
+def after(state, data):
+    """The night after one thing that happened: heats run, or somebody left, came, a lane went or came back."""
+    number = len(state.run)
+    many = data.draw(st.integers(0, len(state.planned)))
+    changes = {
+        "run": {"run": (*state.run, *state.planned[:many]), "planned": state.planned[many:]},
+        "withdraw": {"withdrawn": (*state.withdrawn, data.draw(st.sampled_from(state.drivers)))},
+        "join": {"drivers": (*state.drivers, max(state.drivers) + 1)},
+        "lane_out": {"lanes_out": (*state.lanes_out, data.draw(st.integers(1, state.lanes)))},
+        "lane_in": {"lanes_out": state.lanes_out[:-1]},
+        "again": {"again": tuple({*state.again, data.draw(st.integers(1, number))}) if number else ()},
+    }
+    return replace(state, **changes[data.draw(st.sampled_from(list(changes)))])
