@@ -1,57 +1,60 @@
-"""What comes of a bench sheet, saved or not: fit with cures, gears, legality at home, weight, pictures; read only."""
+"""What comes of a bench sheet, saved or not: fit with cures, gears, legality at home, weight, pictures; read only.
+
+The planning engine works it out; here the sheet is made its document, and its answer words and drawings.
+"""
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
-from functools import partial
 from typing import Any
 
 from django.utils import timezone
 from django.utils.translation import gettext
 
-from inspection.benchbuilds.selectors import WEARS, Bench, bench_of, found_of, number, ratio_of, sizes_at
 from inspection.benchwording.selectors import (
+    ClauseLine,
     Figures,
-    Legality,
+    LegalityLines,
     MeshLines,
     MissingLine,
     State,
     WorkedOut,
     clause_line,
+    crown_lines,
     cut_lines,
     finding_line,
     legality_of,
     mesh_lines,
     missing_lines,
+    need_lines,
+    path_words,
     state_of,
 )
 from inspection.chassis.selectors import shown_mm
 from inspection.clauses.selectors import sheet_for_engine
 from inspection.conformity.facts import Facts
-from inspection.conformity.observations import Observation
-from inspection.conformity.results import ClauseResult
-from inspection.conformity.sheet import Sheet, judge_sheet
+from inspection.conformity.sheet import Sheet
 from inspection.conformity.subjects import TRACK_VALUES
-from inspection.conformity.verdicts import Outcome
 from inspection.contents.selectors import register_of
-from inspection.fit.check import check_fit
-from inspection.fit.findings import Cure
-from inspection.gearing.ratio import PI
+from inspection.fit.findings import Cure, Finding
+from inspection.gearing.mesh import Mesh
+from inspection.gearing.spur import SpurGear
 from inspection.models import BenchSheet, Characteristic, RuleSheetRevision
+from inspection.planning.assumed import NeedCode
+from inspection.planning.document import read_bench
+from inspection.planning.errors import PlanningError
+from inspection.planning.evaluation import Evaluation, evaluate, judge_cure
+from inspection.planning.legality import CLEARANCES, ClauseAtHome, found_of
 from inspection.scaledrawings.pictures import Motor, Picture, end_view, gear_pair, guide_in_slot, rear_axle
-from inspection.units import DecimalMark, base_unit, from_base
+from inspection.units import DecimalMark, Kind, base_unit, from_base
+
+# By how much a size falls, in mm, for each mm that the rear tires lose in diameter, worn or trued.
+_WEARS = {"rear-tire-diameter": Fraction(1), "ground-clearance": Fraction(1, 2), "rear-clearance": Fraction(1, 2)}
 
 
 def document_of(sheet: BenchSheet) -> dict[str, Any]:
-    """A sheet, saved or not, as the planning engine reads it. No query when the sheet is loaded."""
-    layout = sheet.track_layout
-    track: dict[str, Any] = {}
-    if layout is not None:
-        sizes = {"slot_depth": layout.slot_depth_mm, "slot_width": layout.slot_width_mm}
-        track = {"name": layout.track.name} | {
-            code: f"{value} mm" for code, value in sizes.items() if value is not None
-        }
+    """A sheet, saved or not, as the planning engine reads it. One query for the lanes where there is a track."""
     return {
         "chassis": {
             "name": str(sheet.chassis or ""),
@@ -65,8 +68,19 @@ def document_of(sheet: BenchSheet) -> dict[str, Any]:
         "spacers": sheet.spacers,
         "ballast": list(sheet.ballast),
         "targets": sheet.targets,
-        "track": track,
+        "track": _track_of(sheet),
     }
+
+
+def _track_of(sheet: BenchSheet) -> dict[str, Any]:
+    layout = sheet.track_layout
+    if layout is None:
+        return {}
+    values = {name: getattr(layout, name) for name in TRACK_VALUES}
+    known = {
+        name: f"{value} {base_unit(TRACK_VALUES[name]).symbol}" for name, value in values.items() if value is not None
+    }
+    return {"name": layout.track.name, **known, "sections": layout.sections}
 
 
 def revision_for(sheet: BenchSheet, on: dt.date) -> RuleSheetRevision | None:
@@ -105,195 +119,223 @@ class InForce:
     sheet: Sheet
     register: Mapping[str, Characteristic]
 
+    @property
+    def counts_with(self) -> dict[str, str]:
+        """What the register says of gears, of the clearances."""
+        return {code: self.register[code].counts_with for code in CLEARANCES if code in self.register}
+
 
 # By class, so that rules are read once for all cars of a class on a page.
 Kept = dict[int | None, InForce | None]
 
 
 @dataclass(frozen=True, slots=True)
-class _Rules:
-    """Rules ready to judge what is told of one car."""
+class Judged:
+    """A sheet with the rules it is judged by, and what the engine says. wrong: why it says nothing."""
 
-    rules: InForce
+    sheet: BenchSheet
+    figures: Figures
+    rules: InForce | None
     facts: Facts
+    found: Evaluation | None
+    wrong: str = ""
+    asked: dict[str, Any] = field(default_factory=dict)
 
-    def judge(self, found: Mapping[str, Observation]) -> tuple[ClauseResult, ...]:
-        return judge_sheet(self.rules.sheet, found, self.facts)
 
+def judged(sheet: BenchSheet, kept: Kept, *, cures: bool = True) -> Judged:
+    """What the engine says of a sheet.
 
-def _rules_for(sheet: BenchSheet, kept: Kept) -> _Rules | None:
-    """The queries of `revision_for` and `sheet_for_engine`, and one for the register, once for each class."""
-    on = timezone.localdate()
+    The queries of `revision_for` and `sheet_for_engine`, and one for the register, once for each class.
+    """
+    on, figures = timezone.localdate(), Figures(sheet.car.club.decimal_mark)
     if sheet.racing_class_id not in kept:
         revision = revision_for(sheet, on)
         kept[sheet.racing_class_id] = (
             None if revision is None else InForce(revision, sheet_for_engine(revision), register_of(revision))
         )
-    rules = kept[sheet.racing_class_id]
-    return None if rules is None else _Rules(rules, facts_at(sheet, on))
+    rules, facts = kept[sheet.racing_class_id], facts_at(sheet, on)
+    asked = {} if rules is None else {"sheet": rules.sheet, "facts": facts, "counts_with": rules.counts_with}
+    try:
+        found = evaluate(read_bench(document_of(sheet)), **asked, cures=cures)
+    except PlanningError as error:
+        return Judged(sheet, figures, rules, facts, None, _wrong_words(error), asked)
+    return Judged(sheet, figures, rules, facts, found, "", asked)
+
+
+def _wrong_words(error: PlanningError) -> str:
+    """What cannot be so, named as the form names it."""
+    path, why = error.params.get("path", ""), error.params.get("why", "")
+    return f"{path_words(path)}: {why}" if path and why else str(error)
 
 
 def state_in_short(sheet: BenchSheet, kept: Kept) -> State:
-    """What comes of a sheet in a few words. The queries of `_rules_for`."""
-    figures, document = Figures(sheet.car.club.decimal_mark), document_of(sheet)
-    bench, rules = bench_of(document, cures=False), _rules_for(sheet, kept)
-    return _state(bench, _mesh(bench, figures), _legality(rules, document, bench, figures) if rules else None)
+    """What comes of a sheet in a few words. The queries of `judged`."""
+    told = judged(sheet, kept, cures=False)
+    return _state(told, _gears(told), _legality(told))
 
 
-def _state(bench: Bench, mesh: MeshLines | None, legality: Legality | None) -> State:
-    findings = bench.report.findings if bench.report else ()
-    lacking: Sequence[object] = bench.report.missing if bench.report else (bench,)
+def _state(told: Judged, mesh: MeshLines | None, legality: LegalityLines | None) -> State:
+    if told.found is None:
+        return State("bad", gettext("Cannot be worked out"), told.wrong)
+    report = told.found.report
+    lacking: Sequence[object] = report.missing if report else told.found.needs
+    findings: Sequence[Finding] = report.findings if report else ()
     return state_of(findings=findings, missing=lacking, mesh=mesh, legality=legality)
 
 
-def _mesh(bench: Bench, figures: Figures) -> MeshLines | None:
-    if bench.gears is None or bench.gears.mesh is None:
-        return None
-    return mesh_lines(bench.gears.mesh, bench.gears.assumptions, figures)
-
-
 def outcome_of(sheet: BenchSheet) -> WorkedOut:
-    """What comes of a sheet, saved or not: fit with cures, gears, legality, weight, pictures.
-
-    The queries of `_rules_for`.
-    """
-    figures, document = Figures(sheet.car.club.decimal_mark), document_of(sheet)
-    bench, rules = bench_of(document), _rules_for(sheet, {})
-    report, told = bench.report, _mesh(bench, figures)
-    legality = _legality(rules, document, bench, figures) if rules else None
-    legal = partial(_legality_after, rules, document, bench) if rules else None
-    lines = [finding_line(one, figures, legal) for one in (report.findings if report else ())]
+    """What comes of a sheet, saved or not. The queries of `judged`."""
+    told = judged(sheet, {})
+    mesh, legality = _gears(told), _legality(told)
+    state = _state(told, mesh, legality)
+    if told.found is None:
+        return WorkedOut(state=state)
+    found, figures = told.found, told.figures
+    report = found.report
+    after = (lambda cure: _legality_after(told, cure)) if told.rules else None
+    lines = [finding_line(one, figures, after) for one in (report.findings if report else ())]
     return WorkedOut(
-        state=_state(bench, told, legality),
+        state=state,
         failing=tuple(line for line in lines if line.kind != "ok"),
         fitting=tuple(line for line in lines if line.kind == "ok"),
-        missing=tuple(missing_lines(report.missing)) if report else _what_to_choose(document),
-        assumed=told.assumptions if told else (),
+        missing=_missing(found),
+        assumed=tuple(dict.fromkeys(gettext(one.message) % {"value": one.value} for one in found.assumptions)),
         cuts=tuple(cut_lines(report.cuts, figures)) if report else (),
-        mesh=told,
-        gears=_gear_facts(document, bench, figures),
+        mesh=mesh,
+        gears=_gear_facts(found, figures),
         legality=legality,
-        weight=_weight_facts(bench, figures),
-        pictures=_pictures(document, bench, sheet.car.club.decimal_mark),
+        weight=_weight_facts(found, figures),
+        pictures=_pictures(found, figures.decimal_mark),
     )
 
 
-def _what_to_choose(document: Mapping[str, Any]) -> tuple[MissingLine, ...]:
-    """Why nothing is said of the rear axle yet."""
-    wanted = (
-        (document["chassis"]["sizes"].get("rear_bushing_span"), gettext("Across the rear bushings")),
-        (sizes_at(document, "rear_tires").get("diameter"), gettext("Rear tires")),
-    )
-    lacking = tuple(words for there, words in wanted if not there)
-    return (MissingLine(gettext("Everything along the rear axle"), lacking),) if lacking else ()
+def _missing(found: Evaluation) -> tuple[MissingLine, ...]:
+    """What cannot be worked out at all, then what the fit engine misses; the weight last."""
+    late = {NeedCode.WEIGHT, NeedCode.BALANCE}
+    needs = [one for one in found.needs if one.code not in late]
+    rest = [one for one in found.needs if one.code in late]
+    of_fit = found.report.missing if found.report else ()
+    return (*need_lines(needs), *missing_lines(of_fit), *need_lines(rest))
 
 
-def _gear_facts(document: Mapping[str, Any], bench: Bench, figures: Figures) -> tuple[tuple[str, str], ...]:
-    ratio, tire = ratio_of(document), number(sizes_at(document, "rear_tires"), "diameter")
+def _gears(told: Judged) -> MeshLines | None:
+    mesh = told.found.mesh if told.found else None
+    if mesh is None:
+        return None
+    return mesh_lines(mesh, told.figures) if isinstance(mesh, Mesh) else crown_lines(mesh, told.figures)
+
+
+def _gear_facts(found: Evaluation, figures: Figures) -> tuple[tuple[str, str], ...]:
     facts = []
-    if ratio is not None:
-        facts.append((gettext("Ratio"), figures.number(ratio, 3)))
-        if tire is not None:
-            facts.append((gettext("Rollout"), shown_mm(rollout_mm(ratio, tire), figures.decimal_mark)))
-    if bench.gears_wrong:
-        facts.append((gettext("Gears"), bench.gears_wrong))
+    if found.ratio is not None:
+        facts.append((gettext("Ratio"), figures.number(found.ratio, 3)))
+    if found.rollout is not None:
+        facts.append((gettext("Rollout"), shown_mm(found.rollout, figures.decimal_mark)))
     return tuple(facts)
 
 
-def rollout_mm(ratio: Fraction, tire: Fraction) -> Fraction:
-    """How far the car rolls for a turn of the motor, in mm: pi times the tire's diameter, over the ratio."""
-    return PI * tire / ratio
+def _weight_facts(found: Evaluation, figures: Figures) -> tuple[tuple[str, str], ...]:
+    weighed, weight = found.weighed, found.weight
+    facts = []
+    if weighed.mass is not None:
+        facts.append((gettext("Total"), figures.mm(weighed.mass, "g")))
+    elif weighed.known:
+        facts.append((gettext("What is weighed so far"), figures.mm(weighed.known, "g")))
+    if weight is not None:
+        share = weight.guide_share.value
+        facts.append((gettext("On the rear axle"), _with_share(weight.on_rear.value, 1 - share, figures)))
+        facts.append((gettext("On the guide"), _with_share(weight.on_guide.value, share, figures)))
+    return tuple(facts)
 
 
-def _weight_facts(bench: Bench, figures: Figures) -> tuple[tuple[str, str], ...]:
-    if bench.weight is None:
-        if bench.total_mass is None:
-            return ()
-        return ((gettext("What is weighed so far"), figures.mm(bench.total_mass, "g")),)
-    rear, share = bench.weight.rear_share, bench.weight.guide_share.value
-    return (
-        (gettext("Total"), figures.mm(bench.weight.total.value, "g")),
-        (
-            gettext("On the rear axle"),
-            f"{figures.mm(bench.weight.on_rear.value, 'g')}, {figures.number(100 * rear, 0)} %",
-        ),
-        (
-            gettext("On the guide"),
-            f"{figures.mm(bench.weight.on_guide.value, 'g')}, {figures.number(100 * share, 0)} %",
-        ),
-    )
+def _with_share(mass: Fraction, share: Fraction, figures: Figures) -> str:
+    return f"{figures.mm(mass, 'g')}, {figures.number(100 * share, 0)} %"
 
 
-def _pictures(document: Mapping[str, Any], bench: Bench, mark: DecimalMark) -> tuple[Picture, ...]:
+def _pictures(found: Evaluation, mark: DecimalMark) -> tuple[Picture, ...]:
     drawn: list[Picture | None] = []
-    if bench.build is not None and bench.report is not None:
-        told = sizes_at(document, "motor")
-        known = (number(told, code) for code in ("can_length", "can_diameter"))
-        motor = Motor(*(None if size is None else float(size) for size in known))
-        drawn.append(rear_axle(bench.build, bench.report, bench.targets, motor=motor, decimal_mark=mark))
-        drawn.append(end_view(bench.build, bench.report, motor=motor, decimal_mark=mark))
-        drawn.append(guide_in_slot(bench.build, bench.build.slot, decimal_mark=mark))
-    if bench.gears is not None and bench.gears.mesh is not None:
-        drawn.insert(1, gear_pair(bench.gears.pinion, bench.gears.driven, bench.gears.mesh, decimal_mark=mark))
+    if found.build is not None and found.report is not None:
+        known = (found.bench.size_of("motor", code) for code in ("can_length", "can_diameter"))
+        motor = Motor(*(None if size is None else float(size.value) for size in known))
+        drawn.append(rear_axle(found.build, found.report, found.bench.targets, motor=motor, decimal_mark=mark))
+        drawn.append(end_view(found.build, found.report, motor=motor, decimal_mark=mark))
+        drawn.append(guide_in_slot(found.build, found.build.slot, decimal_mark=mark))
+    gears = found.built.gears
+    if isinstance(found.mesh, Mesh) and gears.pinion is not None and isinstance(gears.driven, SpurGear):
+        drawn.insert(1, gear_pair(gears.pinion, gears.driven, found.mesh, decimal_mark=mark))
     return tuple(picture for picture in drawn if picture is not None)
 
 
-def _legality(rules: _Rules, document: Mapping[str, Any], bench: Bench, figures: Figures) -> Legality:
-    """Clause by clause, with what is left, and which fails first as the rear tires wear."""
-    in_force = rules.rules
-    tire = bench.build.rear.left.wheel.tire_diameter.value if bench.build else None
-    lines, worn = [], []
-    for result in rules.judge(found_of(document, bench.build, bench.report)):
-        fails_at = _fails_below(result, tire)
+# Legality at home.
+
+
+def _legality(told: Judged) -> LegalityLines | None:
+    """Clause by clause, with what is left, and which fails first as the rear tires wear; None without rules."""
+    if told.rules is None or told.found is None or told.found.legality is None:
+        return None
+    size = told.found.bench.size_of("rear_tires", "diameter")
+    lines: list[ClauseLine] = []
+    worn: list[tuple[Fraction, str]] = []
+    for clause in told.found.legality.clauses:
+        fails_at = None if size is None else _fails_below(clause, size.value)
         words = ""
         if fails_at is not None:
-            size = shown_mm(fails_at, figures.decimal_mark)
-            words = gettext("fails below {size} of rear tire").format(size=size)
-            worn.append((fails_at, result.clause.number, size))
-        lines.append(clause_line(result, figures, in_force.register, wears=words))
+            words = gettext("fails below {size} of rear tire").format(
+                size=shown_mm(fails_at, told.figures.decimal_mark)
+            )
+            worn.append((fails_at, clause.clause.number))
+        lines.append(clause_line(clause, told.figures, told.rules.register, wears=words))
     first = ""
     if worn:
-        _fails_at, clause, size = max(worn)
+        fails_at, number = max(worn)
         first = gettext("As tires wear or are trued, clause {clause} fails first: below {size} in diameter.").format(
-            clause=clause, size=size
+            clause=number, size=shown_mm(fails_at, told.figures.decimal_mark)
         )
-    return legality_of(in_force.revision.rule_sheet.name, lines, first_to_go=first)
+    return legality_of(told.rules.revision.rule_sheet.name, lines, first_to_go=first)
 
 
-def _fails_below(result: ClauseResult, tire: Fraction | None) -> Fraction | None:
+def _fails_below(clause: ClauseAtHome, tire: Fraction) -> Fraction | None:
     """The diameter of the rear tires below which a clause that passes now fails; None where wear does not matter."""
-    slope = WEARS.get(result.clause.code)
-    found = result.assessment
-    if tire is None or slope is None or found is None or found.limits.lower is None or found.margin < 0:
+    slope = _WEARS.get(clause.clause.code)
+    assessed = clause.result.assessment
+    if slope is None or assessed is None or assessed.limits.lower is None or assessed.margin < 0:
         return None
-    return tire - (found.measurement.value - found.limits.lower) / slope
+    return tire - (assessed.measurement.value - assessed.limits.lower) / slope
 
 
-def _legality_after(rules: _Rules, document: Mapping[str, Any], bench: Bench, cure: Cure) -> tuple[bool, str]:
+def _legality_after(told: Judged, cure: Cure) -> tuple[bool | None, str]:
     """What the class says of the build after a cure."""
-    report = check_fit(cure.build, bench.targets, cures=False)
-    results = rules.judge(found_of(document, cure.build, report))
-    failing = [result.clause.number for result in results if result.outcome is Outcome.FAIL]
-    if failing:
-        return False, gettext("Not legal: clause {numbers}").format(numbers=", ".join(failing))
+    if told.found is None:
+        return None, ""
+    after = judge_cure(told.found, cure, **told.asked)
+    if after.broken:
+        numbers = ", ".join(one.clause.number for one in after.broken)
+        return False, gettext("Not legal: clause {numbers}").format(numbers=numbers)
     return True, gettext("Legal, as far as it is known")
 
 
+# What a sheet declares.
+
+
 def declared_by(sheet: BenchSheet) -> dict[str, dict[str, str]]:
-    """What a sheet declares: words of the build, and canonical texts by the code of the characteristic."""
-    document = document_of(sheet)
-    bench = bench_of(document)
+    """What a sheet declares: words of the build, and canonical texts by the code of the characteristic. No query."""
     motor = sheet.parts.get("motor", {})
-    declared = {}
-    for code, observation in found_of(document, bench.build, bench.report).items():
-        if observation.readings:
-            reading = observation.readings[0]
-            declared[code] = from_base(Fraction(round(reading.value * 100), 100), base_unit(reading.kind)).canonical
-        elif observation.answers:
-            declared[code] = ", ".join(observation.answers)
     words = {
         "drive_layout": sheet.chassis_sizes.get("layout", ""),
         "motor": motor.get("name", "")[:80],
         "motor_class": motor.get("sizes", {}).get("motor_class", "")[:40],
     }
+    declared: dict[str, str] = {}
+    try:
+        found = evaluate(read_bench(document_of(sheet)), cures=False)
+    except PlanningError:
+        return {"words": words, "declared": declared}
+    known = found_of(found.bench, {}, build=found.build, report=found.report, mass=found.weighed.mass)
+    for code, observation in known.observations.items():
+        if observation.readings:
+            reading = observation.readings[0]
+            exact = reading.value if reading.kind is Kind.COUNT else Fraction(round(reading.value * 100), 100)
+            declared[code] = from_base(exact, base_unit(reading.kind)).canonical
+        elif observation.answers:
+            declared[code] = ", ".join(observation.answers)
     return {"words": words, "declared": declared}

@@ -8,8 +8,7 @@ from typing import Any, Self
 from django.db.models import Max, Prefetch, Q, QuerySet
 from django.utils.translation import gettext
 
-from inspection.benchbuilds.selectors import bench_of
-from inspection.benchoutcomes.selectors import Kept, document_of, outcome_of, state_in_short
+from inspection.benchoutcomes.selectors import Kept, judged, outcome_of, state_in_short
 from inspection.benchsheets.errors import CureNeedsAnotherPart, CureNotThere
 from inspection.benchwording.selectors import ANOTHER_PART, State, find_cure
 from inspection.chassis.selectors import MILLIMETER, shown_size
@@ -323,13 +322,13 @@ def cured(sheet: BenchSheet, key: str) -> SheetContent:
 
     Raises CureNotThere, CureNeedsAnotherPart. The queries of `outcome_of`.
     """
-    bench = bench_of(document_of(sheet))
-    cure = find_cure(bench.report, key) if bench.report else None
-    if cure is None or bench.build is None:
+    found = judged(sheet, {}).found
+    cure = find_cure(found.report, key) if found and found.report else None
+    if cure is None or found is None or found.build is None:
         raise CureNotThere
     if cure.code in ANOTHER_PART:
         raise CureNeedsAnotherPart
-    return with_cure(content_of(sheet), bench.build, cure.build)
+    return with_cure(content_of(sheet), found.build, cure.build)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,17 +11,18 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from inspection.conformity.results import ClauseResult
 from inspection.conformity.verdicts import Outcome
 from inspection.fit import meanings as fit_words
 from inspection.fit.findings import Cure, CureCode, Cut, Finding, FitCode, FitReport, FitVerdict, Missing
 from inspection.gearing import meanings as gear_words
+from inspection.gearing.crown import CrownMesh
 from inspection.gearing.mesh import Basis, Mesh
-from inspection.gearing.spur import Assumption
-from inspection.judging.selectors import missing_words
+from inspection.models import Characteristic
+from inspection.planning.assumed import NEEDS, Need
+from inspection.planning.legality import ClauseAtHome
 from inspection.planning.register import CHASSIS_SIZES, MOUNTING_SIZES, PART_SIZES, PLACE_LABELS, PartKind
 from inspection.readings.selectors import margin_words
-from inspection.units import DecimalMark, Kind, base_unit, format_decimal, format_quantity, from_base
+from inspection.units import DecimalMark, base_unit, format_decimal, format_quantity, from_base
 
 # A change of size that only another part gives; everything else is done to the car that stands there.
 ANOTHER_PART = {
@@ -129,7 +130,7 @@ class MissingLine:
         return (_(", or ") if self.either else "; ").join(self.sizes)
 
 
-Legality = Callable[[Cure], tuple[bool | None, str]]
+CureLegality = Callable[[Cure], tuple[bool | None, str]]
 
 
 def finding_key(finding: Finding, cure: Cure) -> str:
@@ -146,7 +147,7 @@ def find_cure(report: FitReport, key: str) -> Cure | None:
     return None
 
 
-def finding_line(finding: Finding, figures: Figures, legality: Legality | None = None) -> FindingLine:
+def finding_line(finding: Finding, figures: Figures, legality: CureLegality | None = None) -> FindingLine:
     """One finding in words. legality: what the class says of the build after a cure."""
     unit = "°" if finding.code is FitCode.GUIDE_SWING else "mm"
     what = _(fit_words.FINDINGS[finding.code])
@@ -182,7 +183,7 @@ def _wanted(finding: Finding, figures: Figures, unit: str) -> str:
     return _("at most {size}").format(size=figures.mm(most, unit)) if most is not None else ""
 
 
-def _cure_line(finding: Finding, cure: Cure, figures: Figures, legality: Legality | None) -> CureLine:
+def _cure_line(finding: Finding, cure: Cure, figures: Figures, legality: CureLegality | None) -> CureLine:
     legal, words = legality(cure) if legality else (None, "")
     sure = figures.up(cure.sure) if cure.sure > cure.amount else ""
     return CureLine(
@@ -281,6 +282,30 @@ def missing_lines(missing: Iterable[Missing]) -> list[MissingLine]:
     ]
 
 
+def path_words(path: str) -> str:
+    """What a path of the bench document names, as the forms call it: "Rear tires: Width"."""
+    steps = path.split(".")
+    labels = {spec.code: spec.label for spec in (*CHASSIS_SIZES, *MOUNTING_SIZES)}
+    if steps[0] != "parts" or len(steps) < 2:
+        return _(labels[steps[-1]]) if steps[-1] in labels else _OTHER_PATHS.get(path, steps[-1]).replace("_", " ")
+    part = _(PLACE_LABELS.get(steps[1], steps[1]))
+    if len(steps) == 2:
+        return part
+    if steps[-1] == "ahead":
+        return _("{part}: how far ahead of the rear axle it lies").format(part=part)
+    sizes = {spec.code: spec.label for specs in PART_SIZES.values() for spec in specs}
+    sizes |= {spec.code: spec.label for spec in PART_SIZES.get(_OF_PLACE.get(steps[1], PartKind.OTHER), ())}
+    return f"{part}: {_(sizes[steps[-1]])}" if steps[-1] in sizes else part
+
+
+_OTHER_PATHS = {"track.slot_depth_mm": "depth of the slot", "track.slot_width_mm": "width of the slot"}
+
+
+def need_lines(needs: Iterable[Need]) -> list[MissingLine]:
+    """What cannot be worked out, each with what would have to be told."""
+    return [MissingLine(_(NEEDS[one.code]), tuple(path_words(path) for path in one.paths)) for one in needs]
+
+
 def cut_lines(cuts: Iterable[Cut], figures: Figures) -> list[tuple[str, str]]:
     """What is cut to length: what, and how long, and how much comes off."""
     lines = []
@@ -305,12 +330,11 @@ class MeshLines:
     basis: str
     facts: tuple[tuple[str, str], ...]
     notes: tuple[str, ...]
-    assumptions: tuple[str, ...]
     runs: bool
 
 
-def mesh_lines(mesh: Mesh, assumptions: Iterable[Assumption], figures: Figures) -> MeshLines:
-    """How a pair runs at the chassis's distance, why, and what was assumed to say so."""
+def mesh_lines(mesh: Mesh, figures: Figures) -> MeshLines:
+    """How a pair runs at the chassis's distance, and why."""
     facts = [(_("Between centers"), figures.mm(mesh.distance_mm)), (_("Tips reach to"), figures.mm(mesh.reach_mm))]
     if mesh.working_mm is not None:
         facts.append((_("Runs best at about"), figures.mm(mesh.working_mm)))
@@ -330,8 +354,28 @@ def mesh_lines(mesh: Mesh, assumptions: Iterable[Assumption], figures: Figures) 
         basis="" if mesh.basis is Basis.THEORY else _(gear_words.BASES[mesh.basis]),
         facts=tuple(facts),
         notes=tuple(_(gear_words.NOTES[note]) for note in mesh.notes),
-        assumptions=tuple(dict.fromkeys(_(gear_words.ASSUMPTIONS[one]) for one in assumptions)),
         runs=mesh.verdict.runs,
+    )
+
+
+def crown_lines(mesh: CrownMesh, figures: Figures) -> MeshLines:
+    """How a pinion stands on a crown gear, with the limits of what is said."""
+    findings = [_(gear_words.CROWN_FINDINGS[one]) for one in mesh.findings]
+    if mesh.verdict is not None:
+        findings.insert(0, _(gear_words.VERDICTS[mesh.verdict]))
+    facts = [
+        (_("Circle that rolls"), figures.mm(mesh.rolling_diameter_mm)),
+        (_("Teeth that both cover"), figures.mm(mesh.covered_mm)),
+        (_("Motor shaft to the tips of the crown"), figures.mm(mesh.setting_mm)),
+    ]
+    return MeshLines(
+        kind="ok" if mesh.fits else "bad",
+        verdict=findings[0] if findings else _("The diameters fit."),
+        why=" ".join(findings[1:]),
+        basis="",
+        facts=tuple(facts),
+        notes=tuple(_(gear_words.CROWN_LIMITS[one]) for one in mesh.limits),
+        runs=mesh.fits,
     )
 
 
@@ -366,10 +410,11 @@ class ClauseLine:
     margin: str
     missing: str
     wears: str = ""
+    gears: str = ""
 
 
 @dataclass(frozen=True, slots=True)
-class Legality:
+class LegalityLines:
     """What the class says: in one sentence, clause by clause, what must be looked at, what becomes illegal first."""
 
     title: str
@@ -384,18 +429,20 @@ class Legality:
 
 
 def clause_line(
-    result: ClauseResult, figures: Figures, register: Mapping[str, Any], *, wears: str = "", kind: Kind | None = None
+    clause: ClauseAtHome, figures: Figures, register: Mapping[str, Characteristic], *, wears: str = ""
 ) -> ClauseLine:
-    """A result in words. register: the club's characteristics by code, for the names of what is missing."""
+    """A clause in words. register: the club's characteristics by code, for the names of what is missing."""
+    result = clause.result
     found, margin = ", ".join(result.answers), ""
     if result.assessment is not None:
         limits = result.assessment.limits
         written = limits.upper_written or limits.lower_written
-        unit = written.unit if written else base_unit(kind or limits.kind)
+        unit = written.unit if written else base_unit(limits.kind)
         reading = from_base(result.assessment.measurement.value, unit)
         shown = from_base(_rounded(reading.magnitude) * unit.factor + unit.offset, unit)
         found = format_quantity(shown, decimal_mark=figures.decimal_mark)
         margin = margin_words(result.assessment, shown, decimal_mark=figures.decimal_mark)
+    missing = (str(one.name if (one := register.get(code)) else code.replace("_", " ")) for code in clause.unknown)
     return ClauseLine(
         number=result.clause.number,
         text=result.clause.text,
@@ -403,9 +450,17 @@ def clause_line(
         too_close=result.too_close,
         found=found,
         margin=margin,
-        missing=", ".join(missing_words(result.missing, register)),
+        missing=", ".join(missing),
         wears=wears,
+        gears=str(_COUNTED[clause.counts_gears]) if clause.is_clearance else "",
     )
+
+
+_COUNTED = {
+    True: gettext_lazy("the gear counts"),
+    False: gettext_lazy("the gear does not count"),
+    None: gettext_lazy("nothing says whether the gear counts; it is counted"),
+}
 
 
 def _rounded(magnitude: Fraction) -> Fraction:
@@ -413,7 +468,7 @@ def _rounded(magnitude: Fraction) -> Fraction:
     return Fraction(round(magnitude * 1000), 1000)
 
 
-def legality_of(title: str, lines: Iterable[ClauseLine], *, first_to_go: str = "") -> Legality:
+def legality_of(title: str, lines: Iterable[ClauseLine], *, first_to_go: str = "") -> LegalityLines:
     """The clauses of a class, those that can be decided first to fail."""
     every = list(lines)
     order = {Outcome.FAIL.value: 0, Outcome.TOO_CLOSE.value: 1}
@@ -429,7 +484,7 @@ def legality_of(title: str, lines: Iterable[ClauseLine], *, first_to_go: str = "
         words = ngettext(one, many, len(decided)).format(n=len(decided))
     else:
         words = _("No clause can be decided before the car is measured.")
-    return Legality(title, words, tuple(decided), tuple(unknown), first_to_go)
+    return LegalityLines(title, words, tuple(decided), tuple(unknown), first_to_go)
 
 
 # All of it.
@@ -456,13 +511,13 @@ class WorkedOut:
     cuts: tuple[tuple[str, str], ...] = ()
     mesh: MeshLines | None = None
     gears: tuple[tuple[str, str], ...] = ()
-    legality: Legality | None = None
+    legality: LegalityLines | None = None
     weight: tuple[tuple[str, str], ...] = ()
     pictures: tuple[Any, ...] = ()
 
 
 def state_of(
-    *, findings: Iterable[Finding], missing: Iterable[Any], mesh: MeshLines | None, legality: Legality | None
+    *, findings: Iterable[Finding], missing: Iterable[Any], mesh: MeshLines | None, legality: LegalityLines | None
 ) -> State:
     """Fits and legal, or what is in the way: said in the order in which it has to be mended."""
     found = list(findings)
