@@ -75,7 +75,7 @@ PROBLEMS: Final[Mapping[ProblemCode, str]] = {
     ProblemCode.MEASURING_POINT_MISSING: (
         "Say where %(characteristic)s is measured. Otherwise a judge must decide, and the clause must say why."
     ),
-    ProblemCode.LIMIT_MISSING: "“%(comparator)s” needs a %(limit)s.",
+    ProblemCode.LIMIT_MISSING: "“%(comparator)s” lacks its %(limit)s.",
     ProblemCode.LIMIT_NOT_USED: "“%(comparator)s” does not use the %(limit)s: remove it or change the comparator.",
     ProblemCode.UNIT_OF_WRONG_KIND: "%(limit)s is a %(found)s, but %(characteristic)s is a %(wanted)s.",
     ProblemCode.LOWER_ABOVE_UPPER: "The lower limit %(lower)s is above the upper limit %(upper)s.",

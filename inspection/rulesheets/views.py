@@ -25,6 +25,7 @@ from inspection.families.selectors import family_of
 from inspection.models import Clause, Club, RuleSheet, RuleSheetRevision
 from inspection.rulesheets.forms import HeadForm, PublishForm, RulingForm, SheetForm
 from inspection.rulesheets.selectors import (
+    DraftPage,
     draft_of,
     predecessor_of,
     revisions_of,
@@ -182,14 +183,16 @@ def _change_head(club: Club, request: HttpRequest, revision: RuleSheetRevision, 
 
 def _draft_page(request: HttpRequest, revision: RuleSheetRevision, form: HeadForm, status: int) -> HttpResponse:
     draft = draft_of(revision)
-    context = {
-        "revision": revision,
-        "form": form,
-        "draft": draft,
-        "unready": [line for line in draft.lines if not line.is_ready],
-        "is_ready": draft.is_ready,
-    }
+    context = {"revision": revision, "form": form, "draft": draft, "is_ready": draft.is_ready} | _attention(draft)
     return _page(request, "revision_edit", context, status=status)
+
+
+def _attention(draft: DraftPage) -> dict[str, Any]:
+    """The clauses that keep a draft from publication, and those worth a second look before it."""
+    return {
+        "unready": [line for line in draft.lines if not line.is_ready],
+        "doubtful": [line for line in draft.lines if line.is_ready and line.problems],
+    }
 
 
 @club_page(WRITE, methods=("GET", "POST"))
@@ -201,7 +204,7 @@ def revision_publish(request: HttpRequest, club: Club, public_id: str) -> HttpRe
     last = predecessor_of(revision)
     if last is None:
         del form.fields["change_note"]
-    context = {"form": form, "revision": revision, "last": last}
+    context = {"form": form, "revision": revision, "last": last} | _attention(draft_of(revision))
     if request.method == "POST" and form.is_valid():
         try:
             published = publish_rule_sheet(rule_sheet=revision.rule_sheet, by=request.user, **form.cleaned_data)

@@ -149,6 +149,17 @@ def test_the_draft_shows_each_problem_and_what_to_do_beside_its_clause(client, c
     assert "let a judge decide and say why" in answer.content.decode()
 
 
+def test_before_publishing_what_is_doubtful_is_shown_with_the_way_to_mend_it(client, club, writer, published):
+    draft = start_next_draft(rule_sheet=published.rule_sheet, by=writer)
+    draft.clauses.filter(number="2").update(text="A gap of 1.5 mm (.060 in).")
+
+    text = client.get(address("revision-publish", club, draft.public_id)).content.decode()
+
+    assert "Worth a second look" in text
+    assert "1.5 mm and 0.060 in are not the same" in text
+    assert "Mend 2" in text
+
+
 def test_the_second_revision_asks_what_changed_and_keeps_the_day_typed(client, club, writer, published):
     draft = start_next_draft(rule_sheet=published.rule_sheet, by=writer)
     page = address("revision-publish", club, draft.public_id)
