@@ -22,6 +22,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("inspection.inspections.urls")),
     path("", include("inspection.members.urls")),
     path("", include("inspection.photos.urls")),
+    path("", include("inspection.prepsheets.urls")),
     path("", include("inspection.reports.urls")),
     path("", include("inspection.register.urls")),
     path("", include("inspection.rulesheets.urls")),

@@ -18,6 +18,7 @@ from racedesk.management import (
     scenario_gauges,
     scenario_rounds,
     scenario_rules,
+    scenario_runs,
     scenario_tonight,
     server,
 )
@@ -67,6 +68,7 @@ def _steps(world: World) -> list[tuple[str, Callable[[], object]]]:
             (f"round {told.number}, run and published", partial(scenario_rounds.run_round, world, told))
             for told in scenario_rounds.ROUNDS
         ),
+        ("runs and prep sheets", partial(scenario_runs.write_bench, world)),
         ("tonight's entries", night.enter),
         ("tonight's desk", night.open_desk),
         ("tonight's tech, half-way", night.inspect),

@@ -12,7 +12,7 @@ from inspection.clauses.services import add_clause
 from inspection.contents.selectors import ClauseContent
 from inspection.exchange.services import create_rule_sheet
 from inspection.inspections.services import open_inspection, record_measurement
-from inspection.models import Inspection, Photo, Role
+from inspection.models import Inspection, Photo, PrepTemplate, Role
 from inspection.rulesheets.services import publish_rule_sheet, start_next_draft
 from racedesk.models import CalledEntry, EntryImport, Payment, Penalty, TechCall
 from racedesk.results.services import publish_results
@@ -91,6 +91,7 @@ def club_with_everything(*, drivers=4, before=lambda club, event: None):
     call = TechCall.objects.create(race=race, first_places=1, drawn=0, seed="4471", by=owner)
     CalledEntry.objects.create(call=call, entry=entry, why="place", position=1)
     sheet_of_bench = factories.bench_sheet(car)
+    PrepTemplate.objects.create(club=made, name="Ours", steps=[{"title": "Look"}])
     for _ in range(2):
         factories.run(car, sheet=sheet_of_bench, track_layout=event.track_layout, lane=1)
     factories.driver(made)
