@@ -21,6 +21,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("inspection.impound.urls")),
     path("", include("inspection.inspections.urls")),
     path("", include("inspection.members.urls")),
+    # Before the parts, for which its words would be a part.
+    path("", include("inspection.partfiles.urls")),
+    path("", include("inspection.parts.urls")),
     path("", include("inspection.photos.urls")),
     path("", include("inspection.prepsheets.urls")),
     path("", include("inspection.reports.urls")),

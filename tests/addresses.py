@@ -24,6 +24,7 @@ from inspection.models import (
     GaugeStudy,
     Inspection,
     Membership,
+    Part,
     Photo,
     PrepTemplate,
     RuleSheet,
@@ -228,6 +229,15 @@ ADDRESSES: dict[str, Address] = {
     "chassis-echo": Address("club.use_bench", posts=True),
     "chassis-detail": Address("club.use_bench", chassis),
     "chassis-edit": Address("club.use_bench", chassis),
+    # parts
+    "part-list": Address("club.view_private"),
+    "part-create": Address("club.use_bench"),
+    "part-echo": Address("club.use_bench", posts=True),
+    "part-import": Address("club.use_bench"),
+    "part-export": Address("club.view_private", asks=lambda club: {"export": "csv"}),
+    "part-detail": Address("club.view_private", newest(Part)),
+    "part-edit": Address("club.use_bench", newest(Part)),
+    "part-stock": Address("club.use_bench", newest(Part), posts=True),
     # gauges and characteristics
     "gauge-list": Address("club.manage_gauges"),
     "gauge-create": Address("club.manage_gauges"),

@@ -63,15 +63,15 @@ def size_field(spec: SizeSpec, *, club: Club, **more: Any) -> forms.Field:
     )
 
 
-class AmountField(forms.CharField):
+class AmountField(forms.Field):
     """Money of the club's currency: "7.50", "7,50", "7"; None for nothing, never below 0."""
 
     def __init__(self, **kwargs: Any) -> None:
         widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off", "class": "number"})
-        super().__init__(**({"widget": widget, "max_length": 20} | kwargs))
+        super().__init__(**({"widget": widget} | kwargs))
 
     def to_python(self, value: Any) -> Any:
-        text = super().to_python(value)
+        text = str(value or "")
         try:
             return read_amount(text)
         except ValueError as error:
@@ -125,6 +125,7 @@ class PartForm(forms.Form):
         asked = str(data.get("kind", "")) if data else kind
         self.kind = part.kind if part else (asked if specs_of(asked) else (like.kind if like else PartKind.PINION))
         self.specs = specs_of(self.kind)
+        self.stored: Mapping[str, str] = shown.sizes if shown else {}
         super().__init__(
             data, initial={"kind": self.kind} | (self._shown(shown, is_copy=part is None) if shown else {})
         )
@@ -158,11 +159,11 @@ class PartForm(forms.Form):
 
     @property
     def understood(self) -> list[SizeLine]:
-        """The sizes of a sent form as they are understood, in both systems of measures."""
-        if not self.is_bound:
-            return []
-        self.is_valid()
-        return size_lines(self.kind, self.sizes, decimal_mark=self.club.decimal_mark)
+        """The sizes as they are understood, in both systems of measures."""
+        if self.is_bound:
+            self.is_valid()
+        sizes = self.sizes if self.is_bound else self.stored
+        return size_lines(self.kind, sizes, decimal_mark=self.club.decimal_mark)
 
     @property
     def content(self) -> PartContent:
@@ -191,19 +192,3 @@ class StockForm(forms.Form):
     reason = forms.CharField(
         label=_("Why"), max_length=200, required=False, widget=forms.TextInput(attrs={"autocomplete": "off"})
     )
-
-
-class PartFileForm(forms.Form):
-    """A file of parts."""
-
-    file = forms.FileField(
-        label=_("File"),
-        help_text=_("CSV or XLSX. The first row says what the columns are, in any order."),
-        widget=forms.FileInput(attrs={"accept": ".csv,.txt,.tsv,.xlsx,.xlsm"}),
-    )
-
-
-class PartRowsForm(forms.Form):
-    """The rows of a file once more, as the page before showed them."""
-
-    rows = forms.CharField(widget=forms.HiddenInput, max_length=12_000_000, strip=False)

@@ -14,6 +14,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from racedesk.management import (
+    scenario_bench,
     scenario_club,
     scenario_gauges,
     scenario_rounds,
@@ -63,6 +64,7 @@ def _steps(world: World) -> list[tuple[str, Callable[[], object]]]:
         ("next year's class", partial(scenario_rules.prepare_next_year, world)),
         ("drivers", partial(scenario_club.enter_drivers, world)),
         ("cars and builds", partial(scenario_club.enter_cars, world)),
+        ("parts in the drawers", partial(scenario_bench.fill_drawers, world)),
         ("the season", partial(scenario_rounds.plan_season, world)),
         *(
             (f"round {told.number}, run and published", partial(scenario_rounds.run_round, world, told))

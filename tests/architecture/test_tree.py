@@ -35,7 +35,7 @@ SLICES = {
         "clubs", "members", "drivers", "tracks", "drawings", "scaledrawings", "gauges", "register",
         "studies", "studyoutcomes", "calibrations", "choicelists", "contents", "wording", "clauses",
         "readings", "stations", "judging", "exchange", "families", "drafting", "rulesheets", "comparisons", "cars",
-        "builds", "parts", "chassis", "benchbuilds", "benchwording", "benchoutcomes", "benchsheets",
+        "builds", "parts", "partfiles", "chassis", "benchbuilds", "benchwording", "benchoutcomes", "benchsheets",
         "runs", "prepsheets", "carfiles", "verdictfiles", "inspections", "impound",
         "photos", "techcards", "reports", "founding",
     ],
