@@ -304,13 +304,16 @@ def _fails_below(clause: ClauseAtHome, tire: Fraction) -> Fraction | None:
 
 
 def _legality_after(told: Judged, cure: Cure) -> tuple[bool | None, str]:
-    """What the class says of the build after a cure."""
-    if told.found is None:
+    """What the class says of the build after a cure; what fails without it, too, is not the cure's."""
+    if told.found is None or told.found.legality is None:
         return None, ""
-    after = judge_cure(told.found, cure, **told.asked)
-    if after.broken:
-        numbers = ", ".join(one.clause.number for one in after.broken)
-        return False, gettext("Not legal: clause {numbers}").format(numbers=numbers)
+    broken = [one.clause.number for one in judge_cure(told.found, cure, **told.asked).broken]
+    before = {one.clause.number for one in told.found.legality.broken}
+    if new := [number for number in broken if number not in before]:
+        return False, gettext("Not legal: clause {numbers}").format(numbers=", ".join(new))
+    if broken:
+        words = gettext("Legal itself; clause {numbers} fails with it and without")
+        return True, words.format(numbers=", ".join(broken))
     return True, gettext("Legal, as far as it is known")
 
 
