@@ -18,7 +18,7 @@ from inspection.gearing.spur import SpurGear, assume_gear
 from inspection.models import Chassis, Club, Driver
 from inspection.parts.selectors import length_of, shown_size
 from inspection.planning.register import CHASSIS_SIZES, SizeSpec
-from inspection.units import DecimalMark, Kind, base_unit, both_systems, from_base
+from inspection.units import DecimalMark, Kind, base_unit, format_quantity, from_base
 
 SPECS: Mapping[str, SizeSpec] = {spec.code: spec for spec in CHASSIS_SIZES}
 MILLIMETER = base_unit(Kind.LENGTH)
@@ -190,8 +190,10 @@ def follows_of(
 
 
 def shown_mm(value: Fraction, decimal_mark: DecimalMark = ".") -> str:
-    """A length in mm that was worked out, in both systems of measures, to a hundredth."""
-    return both_systems(from_base(Fraction(round(value * 100), 100), MILLIMETER), decimal_mark=decimal_mark)
+    """A length in mm that was worked out, in both systems of measures: mm to a hundredth, inches to a thousandth."""
+    length = from_base(value, MILLIMETER)
+    metric = format_quantity(length, places=2, decimal_mark=decimal_mark)
+    return f"{metric} ({format_quantity(length, unit=MILLIMETER.counterpart, places=3, decimal_mark=decimal_mark)})"
 
 
 @dataclass(frozen=True, slots=True)

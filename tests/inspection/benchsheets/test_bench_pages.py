@@ -7,7 +7,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from inspection.models import BenchSheet, Car, Role
+from inspection.gauges.services import install_register
+from inspection.models import BenchSheet, Build, Car, Role
 from tests import bench_factories, factories
 
 pytestmark = pytest.mark.django_db
@@ -258,3 +259,24 @@ def test_twenty_cars_on_the_bench_cost_no_more_queries_than_two(signed_in, club,
 
     few = queries(2)
     assert queries(10) <= few
+
+
+def test_declaring_a_sheet_makes_a_build_and_links_both(signed_in, club, car, drawer):
+    install_register(club=club, by=None)
+    sheet = bench_factories.sheet(car)
+    address = reverse("bench-sheet-declare", args=[club.slug, sheet.public_id])
+
+    answer, again = signed_in.post(address), signed_in.post(address)
+
+    build = Build.objects.get()
+    sheet.refresh_from_db()
+    declared = {row.characteristic.code: row.text for row in build.declared.select_related("characteristic")}
+    assert answer["Location"] == reverse("build-detail", args=[club.slug, build.public_id])
+    assert sheet.declared_as == build
+    assert build.drive_layout == "sidewinder"
+    assert declared["driven-gear-teeth"] == "35"
+    assert declared["width-over-rear-tires"] == "60.3 mm"
+    assert build.note == "From bench sheet 1."
+    assert again.status_code == 409
+    page = page_of(signed_in.get(reverse("bench-sheet-detail", args=[club.slug, sheet.public_id])))
+    assert "Declared as build 1" in page

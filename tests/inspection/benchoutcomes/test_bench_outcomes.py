@@ -1,0 +1,136 @@
+"""What comes of a bench sheet: legality, what wear breaks first, what cannot be so, and what the sheet declares."""
+
+import datetime as dt
+
+import pytest
+
+from inspection.benchoutcomes.selectors import declared_by, document_of, outcome_of, revision_for, state_in_short
+from inspection.gauges.services import install_register
+from inspection.models import Clause
+from tests import bench_factories, factories
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def car(db):
+    return factories.car(factories.club())
+
+
+def sheet_of(car, *, most="61 mm", **changes):
+    limited = bench_factories.class_with_width(car.club, most)
+    return bench_factories.sheet(car, racing_class=limited, **changes)
+
+
+def test_clauses_stand_with_what_is_left_and_what_must_be_looked_at(car):
+    legality = outcome_of(sheet_of(car)).legality
+
+    assert [(line.number, line.outcome, line.found) for line in legality.decided] == [
+        ("1", "pass", "60.30 mm"), ("2", "pass", "20.00 mm"),
+    ]  # fmt: skip
+    assert "0.7" in legality.decided[0].margin
+    assert [(line.number, line.missing) for line in legality.unknown] == [("3", "Windows clear")]
+    assert legality.words == "All 2 clauses that can be decided now pass."
+
+
+def test_the_clause_that_wear_breaks_first_is_named_with_the_diameter(car):
+    limited = bench_factories.class_with_width(car.club, "61 mm")
+    Clause.objects.create(
+        revision=limited.rule_sheets.get().revisions.get(), position=9, number="9", text="Clearance, the gear counts.",
+        characteristic=factories.characteristic(car.club, code="ground-clearance", name="Ground clearance"),
+        measuring_point="lowest point, gear included", comparator="at_least", lower="0.1 mm", phases=["before"],
+    )  # fmt: skip
+
+    legality = outcome_of(bench_factories.sheet(car, racing_class=limited)).legality
+
+    # 0.15 mm of clearance to go is 0.30 mm of diameter; the smallest tire of clause 2 is 19.70 mm, as it happens
+    found = {line.number: line for line in legality.decided}
+    assert found["9"].found == "0.25 mm"
+    assert found["9"].gears == "the gear counts"
+    assert "19.70 mm" in found["9"].wears
+    assert "19.70 mm" in found["2"].wears
+    assert "fails first: below 19.70 mm" in legality.first_to_go
+
+
+def test_a_clause_that_fails_stands_first_and_in_the_state(car):
+    outcome = outcome_of(sheet_of(car, most="60 mm"))
+
+    assert outcome.legality.decided[0].outcome == "fail"
+    assert outcome.legality.words == "Clause 1 fails."
+    assert outcome.state.words == "Does not go: 2 things do not fit, 1 clause fails"
+
+
+def test_a_cure_is_told_by_what_it_changes_of_legality(car):
+    cures = {cure.code: cure for cure in outcome_of(sheet_of(car)).failing[0].cures}
+    broken = {cure.code: cure for cure in outcome_of(sheet_of(car, most="60 mm")).failing[0].cures}
+
+    assert cures["move_wheel_out"].legality == "Not legal: clause 1"
+    assert cures["shorten_pinion"].legality == "Legal, as far as it is known"
+    assert broken["shorten_pinion"].legality == "Legal itself; clause 1 fails with it and without"
+    assert broken["shorten_pinion"].is_legal
+
+
+def test_gears_are_told_in_words_with_ratio_and_rollout(car):
+    outcome = outcome_of(bench_factories.sheet(car))
+
+    assert dict(outcome.gears) == {"Ratio": "3.182", "Rollout": "19.75 mm (0.777 in)"}
+    assert outcome.mesh.verdict == "Runs."
+    assert "The module is taken to be that of the other gear." in outcome.assumed
+
+
+def test_a_sheet_without_tires_says_what_to_choose_and_breaks_nothing(car):
+    sheet = bench_factories.sheet(car)
+    del sheet.parts["rear_tires"]
+
+    outcome = outcome_of(sheet)
+
+    assert any("Rear tires" in size for line in outcome.missing for size in line.sizes)
+    assert outcome.pictures
+    assert not outcome.failing
+
+
+def test_what_cannot_be_so_is_said_by_its_field(car):
+    sheet = bench_factories.sheet(car)
+    sheet.parts["pinion"]["sizes"] = sheet.parts["pinion"]["sizes"] | {"teeth": "0"}
+
+    outcome = outcome_of(sheet)
+
+    assert outcome.state.words == "Cannot be worked out"
+    assert outcome.state.more.startswith("Pinion: Teeth")
+    assert state_in_short(sheet, {}).kind == "bad"
+
+
+def test_the_rules_that_hold_today_are_those_of_the_class(car):
+    sheet = sheet_of(car)
+    today = dt.date(2026, 11, 25)
+
+    assert revision_for(sheet, today).rule_sheet.racing_class == sheet.racing_class
+    assert revision_for(sheet, today.replace(year=2020)) is None
+    assert revision_for(bench_factories.sheet(car), today) is None
+
+
+def test_the_track_of_the_sheet_goes_with_it(car):
+    layout = factories.track_layout(car.club, slot_depth_mm="7", slot_width_mm="3.1")
+
+    track = document_of(bench_factories.sheet(car, track_layout=layout))["track"]
+
+    assert track["slot_depth_mm"] == "7 mm"
+    assert track["name"] == layout.track.name
+
+
+def test_a_sheet_declares_what_its_sizes_tell_by_the_codes_of_the_register(car):
+    install_register(club=car.club, by=None)
+
+    told = declared_by(bench_factories.sheet(car))
+
+    assert told["words"]["drive_layout"] == "sidewinder"
+    assert told["declared"]["pinion-teeth"] == "11"
+    assert told["declared"]["rear-tire-diameter"] == "20 mm"
+    assert told["declared"]["width-over-rear-tires"] == "60.3 mm"
+
+
+def test_queries_do_not_grow_with_the_sheet(car, django_assert_max_num_queries):
+    sheet = sheet_of(car)
+
+    with django_assert_max_num_queries(6):
+        outcome_of(sheet)
