@@ -47,7 +47,7 @@ class Built:
 
 def build_of(bench: Bench) -> Built:
     """The build that is told, what was assumed to know it, and what is missing. Raises PlanningError impossible."""
-    return _Builder(bench).built()
+    return Builder(bench).built()
 
 
 def layout_of(bench: Bench) -> Layout:
@@ -55,7 +55,9 @@ def layout_of(bench: Bench) -> Layout:
     return Layout(bench.chassis.word("layout") or Layout.SIDEWINDER)
 
 
-class _Builder:
+class Builder:
+    """Makes the pieces of a build from a bench; the planner asks for single pieces."""
+
     def __init__(self, bench: Bench) -> None:
         self.bench = bench
         self.assumed: list[Assumed] = []
@@ -188,38 +190,26 @@ class _Builder:
     def axle(self, name: str, driven: DrivenGear | None) -> Axle | None:
         """An axle with both sides, or None with what it lacks named."""
         bench, tires, wheels = self.bench, f"{name}_tires", f"{name}_wheels"
-        reach = bench.chassis.half(f"{name}_bushing_span")
-        diameter, width = bench.size_of(tires, "diameter"), bench.size_of(tires, "width")
-        on_axle = name == "rear" and self.layout() is not Layout.INLINE and "driven_gear" in bench.parts
-        lacks = [
-            path
-            for path, size in (
-                (f"chassis.sizes.{name}_bushing_span", reach),
-                (f"parts.{tires}.sizes.diameter", diameter),
-                (f"parts.{tires}.sizes.width", width),
-            )
-            if size is None
-        ]
+        reach, wheel = bench.chassis.half(f"{name}_bushing_span"), self.wheel(name)
+        on_axle = name == "rear" and self.has_gear_on_axle()
+        told = (
+            (f"chassis.sizes.{name}_bushing_span", reach),
+            (f"parts.{tires}.sizes.diameter", bench.size_of(tires, "diameter")),
+            (f"parts.{tires}.sizes.width", bench.size_of(tires, "width")),
+        )
+        lacks = [path for path, size in told if size is None]
         if on_axle and driven is None:
             part = bench.parts["driven_gear"]
             lacks += [
                 f"parts.driven_gear.sizes.{code}"
                 for code in ("teeth", "face_width", "hub_width")
                 if part.sizes.size(code) is None
-            ]
-        if lacks or reach is None or diameter is None or width is None:
+            ] or ["parts.driven_gear.sizes.outside_diameter"]
+        if lacks or reach is None or wheel is None:
             if name == "rear" or tires in bench.parts or wheels in bench.parts:
                 self.need(NeedCode.REAR_AXLE if name == "rear" else NeedCode.FRONT_AXLE, *lacks)
             return None
         self.assume(AssumedCode.HALF_OF_SPAN, f"chassis.sizes.{name}_bushing_span")
-        wheel = Wheel(
-            tire_diameter=diameter,
-            tire_width=width,
-            inset=self.inset(wheels),
-            rim_diameter=bench.size_of(wheels, "rim_diameter") or bench.size_of(tires, "rim_diameter"),
-            bore=bench.size_of(wheels, "hub_length"),
-            edge=(bench.mounting.base("edge") or ZERO) if name == "rear" else ZERO,
-        )
         body = self.body(name)
         gear = driven if on_axle else None
         left, right = (
@@ -239,6 +229,25 @@ class _Builder:
             length=bench.size_of(f"{name}_axle", "length"),
             end_play=bench.mounting.size(f"{name}_end_play"),
             hub_to_hub=bench.mounting.size(f"{name}_hub_to_hub"),
+        )
+
+    def has_gear_on_axle(self) -> bool:
+        """Does the gear lie beside the wheel? Between the bushings of an inline car it does not."""
+        return self.layout() is not Layout.INLINE and "driven_gear" in self.bench.parts
+
+    def wheel(self, name: str) -> Wheel | None:
+        """A wheel with its tire, None while the tire is not known."""
+        bench, tires, wheels = self.bench, f"{name}_tires", f"{name}_wheels"
+        diameter, width = bench.size_of(tires, "diameter"), bench.size_of(tires, "width")
+        if diameter is None or width is None:
+            return None
+        return Wheel(
+            tire_diameter=diameter,
+            tire_width=width,
+            inset=self.inset(wheels),
+            rim_diameter=bench.size_of(wheels, "rim_diameter") or bench.size_of(tires, "rim_diameter"),
+            bore=bench.size_of(wheels, "hub_length"),
+            edge=(bench.mounting.base("edge") or ZERO) if name == "rear" else ZERO,
         )
 
     def inset(self, wheels: str) -> Size:

@@ -20,6 +20,7 @@ from inspection.planning.document import Bench
 from inspection.planning.errors import PlanningCode, PlanningError
 from inspection.planning.gears import crown_lacks, mesh_of
 from inspection.planning.legality import Legality, found_of, judge_at_home
+from inspection.planning.matching import Mismatch, mismatches_of
 from inspection.planning.weighing import Weighed, weigh_bench
 
 NO_COUNTS: Final[dict[str, str]] = {}
@@ -30,7 +31,8 @@ class Evaluation:
     """All about a bench. report: None while the rear axle is not known. legality: None without rules.
 
     rollout: mm of track for one turn of the motor, exact to the 50 digits of pi. needs: what cannot be worked out, and
-    the paths of the document that would tell. assumptions: what was taken for granted.
+    the paths of the document that would tell. mismatches: parts that do not go on each other. assumptions: what was
+    taken for granted.
     """
 
     bench: Bench
@@ -41,6 +43,7 @@ class Evaluation:
     rollout: Fraction | None
     weighed: Weighed
     legality: Legality | None
+    mismatches: tuple[Mismatch, ...]
     assumptions: tuple[Assumed, ...]
     needs: tuple[Need, ...]
 
@@ -74,7 +77,7 @@ class Evaluation:
     @property
     def is_good(self) -> bool:
         """Fits, meshes, and nothing says that it is illegal."""
-        return bool(self.fits) and bool(self.meshes) and self.is_legal is not False
+        return bool(self.fits) and bool(self.meshes) and self.is_legal is not False and not self.mismatches
 
 
 def evaluate(
@@ -119,6 +122,7 @@ def evaluate(
         rollout=rollout,
         weighed=weighed,
         legality=legality,
+        mismatches=mismatches_of(bench),
         assumptions=(*built.assumptions, *weighed.assumptions),
         needs=tuple(needs),
     )

@@ -21,7 +21,7 @@ from inspection.conformity.results import ClauseResult
 from inspection.conformity.sheet import Sheet, judge_sheet
 from inspection.conformity.subjects import CharacteristicKind, Register
 from inspection.conformity.verdicts import Outcome
-from inspection.fit.axle import REAR, lines_of
+from inspection.fit.axle import lines_of
 from inspection.fit.findings import FitCode, FitReport, Place
 from inspection.fit.parts import Build, Targets
 from inspection.fit.sizes import Stack
@@ -130,21 +130,40 @@ def found_of(
 
     What is declared stands over what is worked out: somebody has measured it.
     """
+    gear, rest = clearances(build, report)
+    return gather(
+        bench,
+        register,
+        widths={} if build is None else _widths(build, targets or bench.targets),
+        gear_low=None if gear is None else gear.value,
+        rest_low=tuple(stack.value for stack in rest),
+        mass=mass,
+    )
+
+
+def gather(
+    bench: Bench,
+    register: Register,
+    *,
+    widths: Mapping[str, Fraction],
+    gear_low: Fraction | None,
+    rest_low: tuple[Fraction, ...],
+    mass: Fraction | None,
+) -> Found:
+    """The same from what was worked out already: widths over tires by their code, heights over the track in mm."""
     known = _from_parts(bench)
     if mass is not None:
         known["weight-ready-to-race"] = _reading(Kind.MASS, mass)
-    if build is not None:
-        _from_build(known, build, targets or bench.targets)
-    least = _widest(known)
-    with_gear, without_gear = clearances(build, report)
-    most, complete = _clearances(bench, with_gear, without_gear, known)
+    known |= {code: _reading(Kind.LENGTH, width) for code, width in widths.items()}
+    least = {"overall-width": max(widths.values())} if widths else {}
+    most, without = _clearances(bench, gear_low, rest_low, known)
     declared = declared_of(bench.declared, register)
     return Found(
         observations=known | declared,
         worked_out=frozenset(set(known) - set(declared)),
         least={code: value for code, value in least.items() if code not in declared},
         most={code: value for code, value in most.items() if code not in declared},
-        without_gears={code: one for code, one in complete.items() if code not in declared},
+        without_gears={code: one for code, one in without.items() if code not in declared},
     )
 
 
@@ -176,23 +195,14 @@ def _reading(kind: Kind, value: Fraction) -> Observation:
     return measured(Reading(kind, value))
 
 
-def _from_build(known: dict[str, Observation], build: Build, targets: Targets) -> None:
-    rear = lines_of(build.rear, REAR, targets)
-    width = rear.left.tire_out + rear.right.tire_out + rear.play
-    known["width-over-rear-tires"] = _reading(Kind.LENGTH, width.value)
-    # Both rear tires, should they differ: the least of the readings counts at the table.
-    smaller = min(build.rear.left.wheel.tire_diameter.value, build.rear.right.wheel.tire_diameter.value)
-    known["rear-tire-diameter"] = _reading(Kind.LENGTH, smaller)
-    if build.front is not None:
-        front = lines_of(build.front, "front", targets)
-        width = front.left.tire_out + front.right.tire_out + front.play
-        known["width-over-front-tires"] = _reading(Kind.LENGTH, width.value)
-
-
-def _widest(known: Mapping[str, Observation]) -> dict[str, Fraction]:
-    codes = ("width-over-rear-tires", "width-over-front-tires")
-    widths = [known[code].readings[0].value for code in codes if code in known]
-    return {"overall-width": max(widths)} if widths else {}
+def _widths(build: Build, targets: Targets) -> dict[str, Fraction]:
+    """Over the tires, with the axle pushed to either side."""
+    widths: dict[str, Fraction] = {}
+    for name, axle in (("rear", build.rear), ("front", build.front)):
+        if axle is not None:
+            lines = lines_of(axle, name, targets)
+            widths[f"width-over-{name}-tires"] = (lines.left.tire_out + lines.right.tire_out + lines.play).value
+    return widths
 
 
 def clearances(build: Build | None, report: FitReport | None) -> tuple[Stack | None, tuple[Stack, ...]]:
@@ -205,29 +215,21 @@ def clearances(build: Build | None, report: FitReport | None) -> tuple[Stack | N
 
 
 def _clearances(
-    bench: Bench, gear: Stack | None, rest: Sequence[Stack], known: dict[str, Observation]
+    bench: Bench, gear_low: Fraction | None, rest_low: tuple[Fraction, ...], known: dict[str, Observation]
 ) -> tuple[dict[str, Fraction], dict[str, Observation]]:
-    """Clearances go into what is known where the chassis, and the motor and gear that are chosen, are; else they are
-    known from one side. Returned are those, and what is found when gears do not count."""
-    most: dict[str, Fraction] = {}
-    without: dict[str, Observation] = {}
-    chassis = bench.chassis
-    is_complete = bool(rest) and "chassis_below_axle" in chassis and "motor_below_axle" in chassis
-    has_gear = "driven_gear" in bench.parts
-    low = [stack.value for stack in rest]
-    if is_complete:
-        for code in CLEARANCES:
-            without[code] = _reading(Kind.LENGTH, min(low))
-    if gear is not None:
-        low.append(gear.value)
-    for code in CLEARANCES:
-        if not low:
-            continue
-        if is_complete and (gear is not None or not has_gear):
-            known[code] = _reading(Kind.LENGTH, min(low))
-        else:
-            most[code] = min(low)
-    return most, without
+    """Clearances go into what is known where chassis, motor and, with a gear chosen, gear are; else they are known
+    from one side. Returned are those, and what is found when gears do not count."""
+    low = list(rest_low)
+    is_complete = bool(low) and "chassis_below_axle" in bench.chassis and "motor_below_axle" in bench.chassis
+    without = dict.fromkeys(CLEARANCES, _reading(Kind.LENGTH, min(low))) if is_complete else {}
+    if gear_low is not None:
+        low.append(gear_low)
+    if not low:
+        return {}, without
+    if is_complete and (gear_low is not None or "driven_gear" not in bench.parts):
+        known |= dict.fromkeys(CLEARANCES, _reading(Kind.LENGTH, min(low)))
+        return {}, without
+    return dict.fromkeys(CLEARANCES, min(low)), without
 
 
 def declared_of(declared: Mapping[str, str], register: Register) -> dict[str, Observation]:
