@@ -312,7 +312,7 @@ def _legality_after(told: Judged, cure: Cure) -> tuple[bool | None, str]:
     if new := [number for number in broken if number not in before]:
         return False, gettext("Not legal: clause {numbers}").format(numbers=", ".join(new))
     if broken:
-        words = gettext("Legal itself; clause {numbers} fails with it and without")
+        words = gettext("Legal itself; fails with it and without: clause {numbers}")
         return True, words.format(numbers=", ".join(broken))
     return True, gettext("Legal, as far as it is known")
 
