@@ -15,6 +15,7 @@ from django.utils import timezone
 
 from racedesk.management import (
     scenario_bench,
+    scenario_bench_sheets,
     scenario_club,
     scenario_gauges,
     scenario_rounds,
@@ -65,6 +66,7 @@ def _steps(world: World) -> list[tuple[str, Callable[[], object]]]:
         ("drivers", partial(scenario_club.enter_drivers, world)),
         ("cars and builds", partial(scenario_club.enter_cars, world)),
         ("parts in the drawers", partial(scenario_bench.fill_drawers, world)),
+        ("at the bench", partial(scenario_bench_sheets.build_at_the_bench, world)),
         ("the season", partial(scenario_rounds.plan_season, world)),
         *(
             (f"round {told.number}, run and published", partial(scenario_rounds.run_round, world, told))

@@ -86,7 +86,7 @@ def build(page, hand, club):
     hand.fill("spacer-rear_right_inner", "0.5")
 
 
-def test_from_an_empty_bench_to_a_sheet_that_fits_in_under_forty_fields(page, club):
+def test_from_an_empty_bench_to_a_printed_prep_sheet_in_under_forty_fields(page, club):
     hand = Hand(page)
     start(page, hand, club)
     measure(page, hand)
@@ -119,6 +119,10 @@ def test_from_an_empty_bench_to_a_sheet_that_fits_in_under_forty_fields(page, cl
 
     sheet = BenchSheet.objects.get()
     assert sheet.mounting["edge"] == "3.39 mm"
+    printed = page.get_by_role("link", name="Print the prep sheet").first.get_attribute("href")
+    page.goto(f"{printed}?as=page")
+    expect(page.locator("body")).to_contain_text("Saloon")
+    expect(page.locator("body")).to_contain_text("Pinion 11, 6.5 mm")
     assert len(set(hand.touched)) <= MOST_FIELDS, hand.touched
 
 
