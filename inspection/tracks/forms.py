@@ -9,7 +9,7 @@ from django.core.validators import RegexValidator
 from django.utils.translation import gettext_lazy as _
 
 from inspection.models import Club, Track, TrackLayout
-from inspection.tracks.selectors import USUAL_NAMES, track_version, usual_colors
+from inspection.tracks.selectors import USUAL_NAMES, TrackPlan, plan_of, track_version, usual_colors
 from inspection.tracks.services import LaneContent, LayoutContent, PostContent
 from inspection.units import (
     MAX_TEXT,
@@ -24,6 +24,7 @@ from inspection.units import (
 
 MOST_LANES = 16
 MOST_POSTS = 24
+MOST_SECTIONS = 120
 # A row is read whether or not it differs from what the page showed; the name decides whether it is there.
 _EVERY_ROW = {"empty_permitted": False}
 
@@ -186,10 +187,12 @@ class LaneForm(MeasuresForm):
         widget=forms.TextInput(attrs={"type": "color"}),
     )
     length_m = MeasureField(label=_("Length"), kind=Kind.LENGTH, unit="m", places=3)
+    offset_mm = MeasureField(label=_("From the middle"), kind=Kind.LENGTH, unit="mm", places=2, allow_negative=True)
 
     def clean(self) -> dict[str, Any]:
         given = super().clean()
-        if given.get("length_m") is not None and not given.get("name"):
+        measured = [given.get("length_m"), given.get("offset_mm")]
+        if measured != [None, None] and not given.get("name"):
             self.add_error("name", _("Name the lane, or empty its row."))
         if given.get("name") and given.get("number") is None and "number" not in self.errors:
             self.add_error("number", _("Number the lane."))
@@ -210,40 +213,91 @@ class PostForm(forms.Form):
         return given
 
 
+class SectionForm(MeasuresForm):
+    """One row: a straight by its length, or a curve by radius, angle and side. An empty row is not there."""
+
+    length = MeasureField(label=_("Straight"), kind=Kind.LENGTH, unit="m", places=4)
+    radius = MeasureField(label=_("Curve, radius"), kind=Kind.LENGTH, unit="mm", places=2)
+    angle = MeasureField(label=_("Curve, degrees"), kind=Kind.ANGLE, unit="°", places=2)
+    turn = forms.ChoiceField(
+        label=_("Curve, to the"), required=False, choices=[("", ""), ("left", _("left")), ("right", _("right"))]
+    )
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean()
+        curve = [given.get(name) for name in ("radius", "angle", "turn")]
+        if given.get("length") is not None and any(curve):
+            self.add_error("length", _("A section is a straight or a curve: empty one of them."))
+        elif any(curve) and not self.errors:
+            for name, value in zip(("radius", "angle", "turn"), curve, strict=True):
+                if not value:
+                    self.add_error(name, _("A curve has a radius, an angle and a side."))
+        for name in ("length", "radius", "angle"):
+            if given.get(name) == 0:
+                self.add_error(name, _("More than 0, or empty."))
+        return given
+
+    @property
+    def content(self) -> dict[str, str]:
+        """The section as a layout keeps it; {} for an empty row."""
+        given = self.cleaned_data
+        if given.get("length") is not None:
+            return {"length": f"{given['length'].normalize():f} m"}
+        if given.get("radius") is None:
+            return {}
+        angle = f"{given['angle'].normalize():f}"
+        return {"radius": f"{given['radius'].normalize():f} mm", "angle": angle, "turn": given["turn"]}
+
+
 class LayoutForms:
-    """The three parts of the layout page as one: the layout, its lanes, its posts.
+    """The parts of the layout page as one: the layout, its lanes, its posts, its straights and curves.
 
     shown: the layout to start from; without one, a new track's six usual lanes and four posts.
     """
 
     def __init__(self, club: Club, shown: TrackLayout | None, data: Any = None) -> None:
         lanes, posts = (_rows_of(shown), _posts_of(shown)) if shown else (_usual_rows(), _usual_posts())
+        self.shown = shown
         self.layout = LayoutForm(data, initial=_initial_of(shown), club=club)
         rows = _rows(LaneForm, lanes, MOST_LANES)
         self.lanes = rows(data, initial=lanes, prefix="lane", form_kwargs=_EVERY_ROW | {"club": club})
+        sections = [_section_row(section) for section in shown.sections] if shown else []
+        ways = _rows(SectionForm, sections, MOST_SECTIONS, extra=4)
+        self.sections = ways(data, initial=sections, prefix="section", form_kwargs=_EVERY_ROW | {"club": club})
         self.posts = _rows(PostForm, posts, MOST_POSTS)(data, initial=posts, prefix="post", form_kwargs=_EVERY_ROW)
 
     def is_valid(self) -> bool:
-        return all([self.layout.is_valid(), self.lanes.is_valid(), self.posts.is_valid()])
+        return all([self.layout.is_valid(), self.lanes.is_valid(), self.posts.is_valid(), self.sections.is_valid()])
 
     @property
     def based_on(self) -> int:
         return self.layout.cleaned_data["based_on"] or 0
 
     @property
+    def plan(self) -> TrackPlan | None:
+        """What follows from the straights and curves, as they are shown or as they are typed; None while they err."""
+        if not self.layout.is_bound:
+            return plan_of(self.shown.sections, self.shown.lanes.all()) if self.shown else None
+        return plan_of(self.content.sections, self.content.lanes) if self.is_valid() else None
+
+    @property
     def content(self) -> LayoutContent:
         plain = {name: value for name, value in self.layout.cleaned_data.items() if name != "based_on"}
         lanes = tuple(LaneContent(**row) for row in self._named(self.lanes))
-        return LayoutContent(**plain, lanes=lanes, posts=tuple(PostContent(**row) for row in self._named(self.posts)))
+        posts = tuple(PostContent(**row) for row in self._named(self.posts))
+        sections = tuple(content for form in self.sections if (content := form.content))
+        return LayoutContent(**plain, lanes=lanes, posts=posts, sections=sections)
 
     @staticmethod
     def _named(formset: Any) -> list[dict[str, Any]]:
         return [form.cleaned_data for form in formset if form.cleaned_data.get("name")]
 
 
-def _rows(form: type[forms.Form], shown: list[dict[str, Any]], most: int) -> Any:
-    """A formset whose rows all stand on one foot: two blank ones follow those shown."""
-    return forms.formset_factory(form, extra=2, max_num=max(most, len(shown)), absolute_max=most + 8, validate_max=True)
+def _rows(form: type[forms.Form], shown: list[dict[str, Any]], most: int, extra: int = 2) -> Any:
+    """A formset whose rows all stand on one foot: blank ones follow those shown."""
+    return forms.formset_factory(
+        form, extra=extra, max_num=max(most, len(shown)), absolute_max=most + 8, validate_max=True
+    )
 
 
 def _initial_of(shown: TrackLayout | None) -> dict[str, Any]:
@@ -254,7 +308,19 @@ def _initial_of(shown: TrackLayout | None) -> dict[str, Any]:
 
 
 def _rows_of(shown: TrackLayout) -> list[dict[str, Any]]:
-    return list(shown.lanes.values("number", "name", "color", "length_m"))
+    return list(shown.lanes.values("number", "name", "color", "length_m", "offset_mm"))
+
+
+def _section_row(section: dict[str, str]) -> dict[str, Any]:
+    if "length" in section:
+        return {"length": _stored(section["length"], Kind.LENGTH, "m")}
+    curve = {"radius": _stored(section["radius"], Kind.LENGTH, "mm"), "turn": section["turn"]}
+    return curve | {"angle": _stored(section["angle"], Kind.ANGLE, "°")}
+
+
+def _stored(text: str, kind: Kind, unit: str) -> Decimal:
+    exact = parse_quantity(text, kind, default_unit=unit).to(unit).magnitude
+    return Decimal(exact.numerator) / Decimal(exact.denominator)
 
 
 def _posts_of(shown: TrackLayout) -> list[dict[str, Any]]:

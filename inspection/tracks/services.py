@@ -1,6 +1,6 @@
 """Enter tracks and give them layouts. A layout is never changed: a change is a new revision."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, fields
 from decimal import Decimal
 
@@ -25,12 +25,13 @@ from inspection.tracks.selectors import track_version, usual_lane_order
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LaneContent:
-    """A lane as the form gives it. length_m in meters."""
+    """A lane as the form gives it. length_m in meters; offset_mm from the middle of the track, to the left positive."""
 
     number: int
     name: str
     color: str
     length_m: Decimal | None = None
+    offset_mm: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +45,10 @@ class PostContent:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayoutContent:
-    """A layout as the form gives it. Units stand in the names; an empty lane order means the usual one."""
+    """A layout as the form gives it. Units stand in the names; an empty lane order means the usual one.
+
+    sections: in the order driven, as TrackLayout keeps them.
+    """
 
     lanes: tuple[LaneContent, ...]
     posts: tuple[PostContent, ...] = ()
@@ -56,6 +60,7 @@ class LayoutContent:
     slot_width_mm: Decimal | None = None
     lane_spacing_mm: Decimal | None = None
     conductor_height_mm: Decimal | None = None
+    sections: tuple[Mapping[str, str], ...] = ()
     surface: str = ""
     tire_treatment: str = ""
     positive_side: str = ""
@@ -65,7 +70,9 @@ class LayoutContent:
     supply_a: Decimal | None = None
 
 
-_PLAIN = tuple(one.name for one in fields(LayoutContent) if one.name not in {"lanes", "posts", "lane_order"})
+_PLAIN = tuple(
+    one.name for one in fields(LayoutContent) if one.name not in {"lanes", "posts", "lane_order", "sections"}
+)
 
 
 @transaction.atomic
@@ -124,7 +131,8 @@ def _make_layout(track: Track, number: int, content: LayoutContent, by: User | N
     if sorted(order) != sorted(numbers):
         raise LaneOrderWrong(lanes=" ".join(str(one) for one in sorted(numbers)))
     plain = {name: getattr(content, name) for name in _PLAIN}
-    layout = TrackLayout.objects.create(track=track, number=number, lane_order=order, **plain)
+    sections = [dict(section) for section in content.sections]
+    layout = TrackLayout.objects.create(track=track, number=number, lane_order=order, sections=sections, **plain)
     Lane.objects.bulk_create(Lane(layout=layout, **asdict(lane)) for lane in content.lanes)
     MarshalPost.objects.bulk_create(MarshalPost(layout=layout, **asdict(post)) for post in content.posts)
     write_log(club=track.club, action="added layout", subject=layout, by=by, reason=content.change_note)

@@ -1,5 +1,8 @@
 """Pages of tracks and their layouts."""
 
+from collections.abc import Iterable
+from typing import Any
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -12,7 +15,15 @@ from inspection.models import Club, Track, TrackLayout
 from inspection.tracks import services
 from inspection.tracks.documents import track_list_export
 from inspection.tracks.forms import LayoutForms, TrackEditForm, TrackForm
-from inspection.tracks.selectors import current_layout, layouts_newest_first, layouts_of, track_version, tracks_of
+from inspection.tracks.pictures import draw_plan
+from inspection.tracks.selectors import (
+    current_layout,
+    layouts_newest_first,
+    layouts_of,
+    plan_of,
+    track_version,
+    tracks_of,
+)
 
 
 @club_page()
@@ -28,7 +39,7 @@ def track_create(request: HttpRequest, club: Club) -> HttpResponse:
     """A new track and its first layout, on one page."""
     form = TrackForm(request.POST or None)
     forms = LayoutForms(club, None, request.POST or None)
-    if request.method == "POST" and all([form.is_valid(), forms.is_valid()]):
+    if _saves(request) and all([form.is_valid(), forms.is_valid()]):
         try:
             track = services.create_track(
                 club=club, name=form.cleaned_data["name"], content=forms.content, by=request.user
@@ -38,8 +49,19 @@ def track_create(request: HttpRequest, club: Club) -> HttpResponse:
         else:
             messages.success(request, _("{track} is entered.").format(track=track))
             return redirect("track-detail", club=club.slug, public_id=track.public_id)
-    context = {"form": form, "forms": forms}
-    return render(request, "inspection/tracks/layout_form.html", context, status=422 if form.is_bound else 200)
+    return _layout_page(request, {"form": form, "forms": forms}, forms)
+
+
+def _saves(request: HttpRequest) -> bool:
+    """Was the page sent to be saved, and not to see what follows from what is typed?"""
+    return request.method == "POST" and "work_out" not in request.POST
+
+
+def _layout_page(request: HttpRequest, context: dict[str, Any], forms: LayoutForms) -> HttpResponse:
+    plan = forms.plan
+    status = 422 if forms.layout.is_bound and (_saves(request) or plan is None) else 200
+    drawn = {"plan": plan, "picture": draw_plan(plan) if plan else None}
+    return render(request, "inspection/tracks/layout_form.html", context | drawn, status=status)
 
 
 @club_page()
@@ -47,7 +69,15 @@ def track_detail(request: HttpRequest, club: Club, public_id: str) -> HttpRespon
     """A track: its current layout, and the older ones."""
     track = get_object_or_404(Track.objects.of(club), public_id=public_id)
     layouts = layouts_of(track)
-    context = {"track": track, "layout": layouts[0] if layouts else None, "older": layouts[1:]}
+    return _shown(request, track, layouts[0] if layouts else None, layouts[1:])
+
+
+def _shown(
+    request: HttpRequest, track: Track, layout: TrackLayout | None, older: Iterable[TrackLayout]
+) -> HttpResponse:
+    plan = plan_of(layout.sections, layout.lanes.all()) if layout else None
+    context = {"track": track, "layout": layout, "older": older, "plan": plan}
+    context["picture"] = draw_plan(plan) if plan else None
     return render(request, "inspection/tracks/track_detail.html", context)
 
 
@@ -57,9 +87,7 @@ def layout_detail(request: HttpRequest, club: Club, public_id: str) -> HttpRespo
     layouts = TrackLayout.objects.of(club).select_related("track")
     layout = get_object_or_404(layouts, public_id=public_id)
     older = layouts_newest_first().filter(track=layout.track).exclude(pk=layout.pk)
-    return render(
-        request, "inspection/tracks/track_detail.html", {"track": layout.track, "layout": layout, "older": older}
-    )
+    return _shown(request, layout.track, layout, older)
 
 
 @club_page("club.manage_tracks", methods=("GET", "POST"))
@@ -86,7 +114,7 @@ def layout_create(request: HttpRequest, club: Club, public_id: str) -> HttpRespo
     """The track's next layout, starting from the current one."""
     track = get_object_or_404(Track.objects.of(club), public_id=public_id)
     forms = LayoutForms(club, current_layout(track), request.POST or None)
-    if request.method == "POST" and forms.is_valid():
+    if _saves(request) and forms.is_valid():
         try:
             services.add_layout(track=track, content=forms.content, based_on=forms.based_on, by=request.user)
         except Refused as refusal:
@@ -96,6 +124,4 @@ def layout_create(request: HttpRequest, club: Club, public_id: str) -> HttpRespo
         else:
             messages.success(request, _("The new layout holds from now on; older results keep theirs."))
             return redirect("track-detail", club=club.slug, public_id=public_id)
-    context = {"forms": forms, "track": track}
-    status = 422 if forms.layout.is_bound else 200
-    return render(request, "inspection/tracks/layout_form.html", context, status=status)
+    return _layout_page(request, {"forms": forms, "track": track}, forms)

@@ -104,7 +104,11 @@ def lay_track(world: World) -> None:
     about = invented("club")["track"]
     world.go_to(world.days_ago(419), "11:10")
     plain = {name: _decimal_or_text(name, value) for name, value in about["layout"].items()}
-    lanes = tuple(LaneContent(**{**lane, "length_m": Decimal(lane["length_m"])}) for lane in about["lanes"])
+    plain["sections"] = tuple(plain["sections"])
+    lanes = tuple(
+        LaneContent(**{**lane, "length_m": Decimal(lane["length_m"]), "offset_mm": Decimal(lane["offset_mm"])})
+        for lane in about["lanes"]
+    )
     first = LayoutContent(lanes=lanes, posts=_posts(about["first_posts"]), **plain)
     world.track = create_track(club=world.club, name=about["name"], content=first, by=world.users["director"])
     world.go_to(world.days_ago(160), "20:05")

@@ -80,11 +80,12 @@ def test_a_lane_order_is_numbers(typed):
     ]
 
 
-def posted(lanes=(), posts=(), **plain):
+def posted(lanes=(), posts=(), sections=(), **plain):
     data = {"direction": "clockwise", "divisor": "20", "based_on": "0"} | plain
     for prefix, rows, names in (
-        ("lane", lanes, ("number", "name", "color", "length_m")),
+        ("lane", lanes, ("number", "name", "color", "length_m", "offset_mm")),
         ("post", posts, ("number", "name", "adults_only")),
+        ("section", sections, ("length", "radius", "angle", "turn")),
     ):
         data |= {f"{prefix}-TOTAL_FORMS": str(len(rows)), f"{prefix}-INITIAL_FORMS": "0"}
         for index, row in enumerate(rows):
@@ -129,3 +130,44 @@ def test_the_page_of_a_new_layout_starts_from_the_current_one():
     assert forms.layout["lane_order"].value() == "1 3 2"
     assert [form["name"].value() for form in forms.lanes] == ["White", "Red", "Blue", None, None]
     assert [form["name"].value() for form in forms.posts] == ["Post 1", "Post 2", None, None]
+
+
+LANE = [("1", "White", "#ffffff", "", "")]
+
+
+def test_straights_and_curves_are_kept_as_a_layout_keeps_them():
+    rows = [("2.4 m", "", "", ""), ("", "300", "90", "left"), ("", "", "", ""), ("350 mm", "", "", "")]
+    forms = LayoutForms(METRIC, None, posted(LANE, sections=rows))
+
+    assert forms.is_valid()
+    assert forms.content.sections == (
+        {"length": "2.4 m"}, {"radius": "300 mm", "angle": "90", "turn": "left"}, {"length": "0.35 m"},
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("row", "field"),
+    [
+        (("2.4", "300", "", ""), "length"),
+        (("", "300", "90", ""), "turn"),
+        (("", "300", "", "left"), "angle"),
+        (("", "", "90", "left"), "radius"),
+        (("0", "", "", ""), "length"),
+        (("", "300", "0", "left"), "angle"),
+        (("-2", "", "", ""), "length"),
+    ],
+)
+def test_a_section_that_is_neither_straight_nor_curve_is_marked(row, field):
+    forms = LayoutForms(METRIC, None, posted(LANE, sections=[row]))
+
+    assert not forms.is_valid()
+    assert field in forms.sections[0].errors
+    assert forms.plan is None
+
+
+def test_a_lane_lies_to_the_left_or_with_a_minus_to_the_right():
+    rows = [("1", "White", "#ffffff", "", "-44.5"), ("2", "Red", "#c8202f", "", "1 3/4 in")]
+    forms = LayoutForms(METRIC, None, posted(rows))
+
+    assert forms.is_valid()
+    assert [lane.offset_mm for lane in forms.content.lanes] == [Decimal("-44.50"), Decimal("44.45")]

@@ -171,3 +171,59 @@ def test_another_clubs_track_is_not_there(client, club, director):
 
     for name in ("track-detail", "track-edit", "layout-create"):
         assert client.get(reverse(name, args=["quarry", track.public_id])).status_code == 404
+
+
+# Straights and curves.
+
+
+def typed_layout(client, url):
+    """What a browser would send of the layout page as it stands."""
+    forms = client.get(url).context["forms"]
+    data = {}
+    for formset in (forms.lanes, forms.posts, forms.sections):
+        data |= {field.html_name: field.value() for field in formset.management_form}
+        for form in formset:
+            data |= {field.html_name: field.value() for field in form if field.value() not in (None, False)}
+    return data | {field.html_name: field.value() for field in forms.layout if field.value() is not None}
+
+
+OVAL = {
+    "section-0-length": "2", "section-1-radius": "500", "section-1-angle": "180", "section-1-turn": "left",
+    "section-2-length": "2", "section-3-radius": "500", "section-3-angle": "180", "section-3-turn": "left",
+    "lane-0-offset_mm": "50", "lane-1-offset_mm": "-50",
+}  # fmt: skip
+
+
+def test_what_follows_from_sections_is_seen_without_saving(client, db):
+    club = factories.club()
+    layout = factories.track_layout(club, lanes=2)
+    client.force_login(factories.member(club))
+    url = reverse("layout-create", args=[club.slug, layout.track.public_id])
+
+    page = client.post(url, typed_layout(client, url) | OVAL | {"work_out": "yes"})
+
+    assert page.status_code == 200
+    text = page.content.decode()
+    assert "The track closes." in text
+    assert "6.83 m" in text
+    assert text.count("plan-lane") == 2
+    assert layout.track.layouts.count() == 1
+
+
+def test_a_new_layout_keeps_the_sections_of_the_one_it_starts_from(client, db):
+    club = factories.club()
+    layout = factories.track_layout(club, lanes=2)
+    client.force_login(factories.member(club))
+    url = reverse("layout-create", args=[club.slug, layout.track.public_id])
+    client.post(url, typed_layout(client, url) | OVAL)
+
+    client.post(url, typed_layout(client, url) | {"change_note": "new braid"})
+
+    second, third = layout.track.layouts.order_by("number")[1:]
+    assert third.sections == second.sections == [
+        {"length": "2 m"}, {"radius": "500 mm", "angle": "180", "turn": "left"},
+        {"length": "2 m"}, {"radius": "500 mm", "angle": "180", "turn": "left"},
+    ]  # fmt: skip
+    assert [lane.offset_mm for lane in third.lanes.all()] == [50, -50]
+    page = client.get(reverse("track-detail", args=[club.slug, layout.track.public_id])).content.decode()
+    assert "From above" in page
