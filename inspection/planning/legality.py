@@ -18,7 +18,7 @@ from inspection.conformity.inputs import inputs_of, with_parts
 from inspection.conformity.observations import Observation, Reading, measured, named, said
 from inspection.conformity.parse import parse_size
 from inspection.conformity.results import ClauseResult
-from inspection.conformity.sheet import Sheet, judge_sheet
+from inspection.conformity.sheet import Sheet, judge_one, judge_sheet
 from inspection.conformity.subjects import CharacteristicKind, Register
 from inspection.conformity.verdicts import Outcome
 from inspection.fit.axle import lines_of
@@ -258,19 +258,16 @@ def judge_at_home(
 ) -> Legality:
     """Every clause on a build. counts_with: by code, what the register says of gears, where a clause says nothing."""
     known = facts or Facts()
-    results = judge_sheet(sheet, found.observations, known)
-    bare: Mapping[str, ClauseResult] = {}
-    if found.without_gears and any(_speaks_of(one.clause, CLEARANCES) for one in results):
-        others = judge_sheet(sheet, {**found.observations, **found.without_gears}, known)
-        bare = {one.clause.number: one for one in others}
-    sided = _by_one_side(sheet, found, known)
     clauses = []
-    for result in results:
+    for result in judge_sheet(sheet, found.observations, known):
         is_clearance = _speaks_of(result.clause, CLEARANCES)
         counts = _counts_gears(result.clause, counts_with or {}) if is_clearance else None
-        judged = bare.get(result.clause.number, result) if counts is False else result
+        judged = result
+        if counts is False and found.without_gears:
+            changed = {**found.observations, **found.without_gears}
+            judged = judge_one(sheet, result.clause.number, changed, known) or result
         if judged.outcome is Outcome.NOT_CHECKED:
-            judged = sided.get(result.clause.number, judged)
+            judged = _by_one_side(sheet, judged, found, known)
         clauses.append(
             ClauseAtHome(
                 result=judged,
@@ -283,18 +280,17 @@ def judge_at_home(
     return Legality(clauses=tuple(clauses))
 
 
-def _by_one_side(sheet: Sheet, found: Found, facts: Facts) -> dict[str, ClauseResult]:
-    """Clauses that fail whatever the missing size is: it is above the upper limit, or below the lower, already."""
-    fails: dict[str, ClauseResult] = {}
+def _by_one_side(sheet: Sheet, result: ClauseResult, found: Found, facts: Facts) -> ClauseResult:
+    """Does the clause fail whatever the missing size is: above the upper limit, or below the lower, already?"""
+    code = result.clause.code
     for bounds, reason in ((found.least, Reason.ABOVE_UPPER), (found.most, Reason.BELOW_LOWER)):
-        if not bounds:
+        if code not in bounds:
             continue
-        guessed = {code: _reading(Kind.LENGTH, value) for code, value in bounds.items()}
-        for result in judge_sheet(sheet, {**found.observations, **guessed}, facts):
-            judged = result.assessment
-            if result.outcome is Outcome.FAIL and result.clause.code in bounds and judged and reason in judged.reasons:
-                fails[result.clause.number] = result
-    return fails
+        guessed = {**found.observations, code: _reading(Kind.LENGTH, bounds[code])}
+        judged = judge_one(sheet, result.clause.number, guessed, facts)
+        if judged and judged.outcome is Outcome.FAIL and judged.assessment and reason in judged.assessment.reasons:
+            return judged
+    return result
 
 
 def _speaks_of(clause: Clause, codes: Sequence[str]) -> bool:

@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from inspection.fit.errors import FitError
 from inspection.fit.parts import Layout
 from inspection.fit.sizes import ZERO, Size
 from inspection.fit.weight import Piece, Weight, weigh
@@ -26,15 +25,20 @@ WEIGHT_CODE = "weight-ready-to-race"
 class Weighed:
     """mass: of the whole car in g: declared, else the sum where all of it is known. known: the sum of what is known.
 
-    weight: with its shares, where places are known, too. pieces: what it is made of.
+    pieces: what it is made of. guide_ahead: where the guide stands; None where some place or mass is not known.
     """
 
     mass: Fraction | None
     known: Fraction
-    weight: Weight | None
     pieces: tuple[Piece, ...]
+    guide_ahead: Size | None = None
     assumptions: tuple[Assumed, ...] = ()
     needs: tuple[Need, ...] = ()
+
+    @property
+    def weight(self) -> Weight | None:
+        """With its shares, by the lever law; None where not all of it is known. Worked out when it is asked for."""
+        return None if self.guide_ahead is None else weigh(self.pieces, guide_ahead=self.guide_ahead)
 
 
 def weigh_bench(bench: Bench, distance: Size | None) -> Weighed:
@@ -56,17 +60,17 @@ def weigh_bench(bench: Bench, distance: Size | None) -> Weighed:
             assumed.append(Assumed(AssumedCode.MOTOR_OVER_SHAFT, place_path))
         pieces.append(Piece(name=name, mass=mass, ahead=ahead))
     declared = _declared_mass(bench)
-    weight = _weight(bench, pieces, heavy, placeless)
+    guide = _guide(bench, pieces, heavy, placeless)
     needs = []
     if heavy and declared is None:
         needs.append(Need(NeedCode.WEIGHT, tuple(heavy)))
-    if weight is None:
+    if guide is None:
         needs.append(Need(NeedCode.BALANCE, (*heavy, *placeless)))
     return Weighed(
         mass=declared if declared is not None else None if heavy else known,
         known=known,
-        weight=weight,
         pieces=tuple(pieces),
+        guide_ahead=guide,
         assumptions=tuple(assumed),
         needs=tuple(needs),
     )
@@ -87,17 +91,17 @@ def _masses(bench: Bench, distance: Size | None) -> Iterator[tuple[str, str, str
             yield place, f"parts.{place}", "", None, None
 
 
-def _weight(bench: Bench, pieces: list[Piece], heavy: list[str], placeless: list[str]) -> Weight | None:
-    """With its shares; None where something is not known, which is then among the placeless."""
+def _guide(bench: Bench, pieces: list[Piece], heavy: list[str], placeless: list[str]) -> Size | None:
+    """Where the guide stands, when the lever law can be asked; what it lacks is then among the placeless."""
     guide = bench.chassis.size("guide_ahead")
     if guide is None:
         placeless.append("chassis.sizes.guide_ahead")
-    if heavy or placeless or guide is None:
+    if heavy or placeless or guide is None or not any(piece.mass.value for piece in pieces):
         return None
-    try:
-        return weigh(pieces, guide_ahead=guide)
-    except FitError as error:
-        raise PlanningError(PlanningCode.IMPOSSIBLE, path="chassis.sizes.guide_ahead", why=str(error)) from error
+    if guide.value <= 0:
+        why = "The guide stands ahead of the rear axle."
+        raise PlanningError(PlanningCode.IMPOSSIBLE, path="chassis.sizes.guide_ahead", why=why)
+    return guide
 
 
 def _place_of(bench: Bench, place: str, part: BenchPart, distance: Size | None) -> Size | None:
