@@ -20,6 +20,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("inspection.calibrations.urls")),
     path("", include("inspection.impound.urls")),
     path("", include("inspection.inspections.urls")),
+    path("", include("inspection.jobtickets.urls")),
     path("", include("inspection.members.urls")),
     # Before the parts, for which its words would be a part.
     path("", include("inspection.partfiles.urls")),

@@ -19,6 +19,8 @@ from inspection.models import (
     DriverSpelling,
     Gauge,
     GaugeStudy,
+    JobLine,
+    JobTicket,
     Lane,
     MarshalPost,
     Membership,
@@ -102,6 +104,12 @@ def bench_sheet(of_car: Car, **fields: Any) -> BenchSheet:
 def run(of_car: Car, *laps: str, **fields: Any) -> Run:
     usual = {"run_on": dt.date(2026, 11, 20), "lap_times": list(laps) or ["6.13", "6.10", "6.21", "6.15"]}
     return Run.objects.create(car=of_car, **(usual | fields))
+
+
+def job_line(of: Club, **fields: Any) -> JobLine:
+    """A line of labor on a ticket of its own."""
+    ticket = JobTicket.objects.create(club=of, number=next(_counter), customer="Somebody", work_agreed="Tires")
+    return JobLine.objects.create(**({"ticket": ticket, "text": "Labor", "price": Decimal(12)} | fields))
 
 
 def motor_unit(of: Club, **fields: Any) -> MotorUnit:

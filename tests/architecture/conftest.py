@@ -71,6 +71,7 @@ def club_with_everything(*, drivers=4, before=lambda club, event: None):
     factories.gauge_study(factories.gauge(made))
     factories.chassis(made)
     factories.motor_unit(made)
+    factories.job_line(made)
     create_choice_list(club=made, name="Motors", entries=[EntryContent(value="Swift 20")], by=owner)
     car = race.entries.first().cars.get().car
     card = open_inspection(occasion=race.tech_occasion, car=car, phase=Inspection.Phase.BEFORE, by=owner)
