@@ -1,6 +1,6 @@
-"""A bench sheet's document worked out for pages that need the build and no rules. No query."""
+"""A bench sheet as a build, for pages that need no rules, and a build that was changed as a sheet again. No query."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -15,7 +15,8 @@ from inspection.gearing.spur import SpurGear
 from inspection.planning.document import read_bench
 from inspection.planning.errors import PlanningError
 from inspection.planning.evaluation import Evaluation, evaluate
-from inspection.units import Kind
+from inspection.planning.register import SPACER_PLACES
+from inspection.units import Kind, base_unit, from_base
 
 Document = Mapping[str, Any]
 Sizes = Mapping[str, str]
@@ -92,3 +93,87 @@ def sizes_at(document: Document, place: str) -> Sizes:
     """The sizes of the part at a place; none where nothing is."""
     part = document.get("parts", {}).get(place) or {}
     return part.get("sizes") or NONE
+
+
+# Back from a build to a sheet.
+
+
+def _of_pinion(name: str) -> Callable[[Build], Size | None]:
+    return lambda build: getattr(build.drive.pinion, name) if build.drive.pinion else None
+
+
+def _of_axle(axle: str, name: str) -> Callable[[Build], Size | None]:
+    return lambda build: getattr(found, name) if (found := getattr(build, axle)) else None
+
+
+def _narrowest(build: Build) -> Size:
+    return min((side.wheel.tire_width for side in (build.rear.left, build.rear.right)), key=lambda size: size.value)
+
+
+# Where a size of the engine's build stands on a sheet: its mounting, or a size of the part at a place.
+_SIZES: tuple[tuple[str, str, Callable[[Build], Size | None]], ...] = (
+    ("mounting", "pinion_gap", _of_pinion("gap")),
+    ("pinion", "length", _of_pinion("length")),
+    ("mounting", "edge", lambda build: Size(max(build.rear.left.wheel.edge, build.rear.right.wheel.edge))),
+    ("rear_tires", "width", _narrowest),
+    *((f"{axle}_axle", "length", _of_axle(axle, "length")) for axle in ("rear", "front")),
+    *(
+        ("mounting", f"{axle}_{name}", _of_axle(axle, name))
+        for axle in ("rear", "front")
+        for name in ("end_play", "hub_to_hub")
+    ),
+    ("mounting", "guide_height", lambda build: build.ground.guide_height),
+    ("guide", "blade_depth", lambda build: build.guide.blade_depth),
+    ("guide", "blade_thickness", lambda build: build.guide.blade_thickness),
+)
+
+
+def changes_between(
+    before: Build,
+    after: Build,
+    mounting: Mapping[str, str],
+    parts: Mapping[str, Mapping[str, Any]],
+    spacers: Mapping[str, Sequence[Mapping[str, str]]],
+) -> dict[str, Any]:
+    """What a sheet says once its build is another, as "mounting", "parts" and "spacers" of the sheet.
+
+    A part that was worked on leaves the register: it is told by its sizes from then on.
+    """
+    mounting, parts, changed = dict(mounting), dict(parts), dict(spacers)
+    for where, code, size_in in _SIZES:
+        old, new = size_in(before), size_in(after)
+        if new is None or old is None or old.value == new.value:
+            continue
+        if where == "mounting":
+            mounting[code] = written_mm(new.value)
+        elif where in parts:
+            part = {key: value for key, value in parts[where].items() if key != "part"}
+            parts[where] = part | {"sizes": part["sizes"] | {code: written_mm(new.value)}}
+    for place, (was, now) in _spacers_of(before, after).items():
+        if was != now:
+            changed[place] = _spacer_rows(spacers.get(place, ()), was, now)
+    return {"mounting": mounting, "parts": parts, "spacers": changed}
+
+
+def _spacers_of(before: Build, after: Build) -> dict[str, tuple[tuple[Size, ...], tuple[Size, ...]]]:
+    found = {"guide": (before.guide.spacers, after.guide.spacers)}
+    for axle in ("rear", "front"):
+        for side in ("left", "right"):
+            one, other = (getattr(getattr(build, axle), side, None) for build in (before, after))
+            if one is not None and other is not None:
+                found[f"{axle}_{side}_inner"] = (one.inner_spacers, other.inner_spacers)
+                found[f"{axle}_{side}_outer"] = (one.outer_spacers, other.outer_spacers)
+    return {place: pair for place, pair in found.items() if place in SPACER_PLACES}
+
+
+def _spacer_rows(
+    rows: Sequence[Mapping[str, str]], was: Sequence[Size], now: Sequence[Size]
+) -> list[Mapping[str, str]]:
+    """The spacers after a cure; those that stay keep their own words."""
+    kept = [row for row, old, new in zip(rows, was, now, strict=False) if old == new]
+    return kept + [{"thickness": written_mm(size.value)} for size in now[len(kept) :]]
+
+
+def written_mm(value: Fraction) -> str:
+    """A length in mm as the model keeps it, exact."""
+    return from_base(value, base_unit(Kind.LENGTH)).canonical

@@ -1,20 +1,18 @@
 """Read bench sheets: the bench, a sheet as the planning engine reads it, two side by side; read only."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
-from fractions import Fraction
 from typing import Any, Self
 
 from django.db.models import Max, Prefetch, Q, QuerySet
 from django.utils.translation import gettext
 
+from inspection.benchbuilds.selectors import changes_between
 from inspection.benchoutcomes.selectors import Kept, judged, outcome_of, state_in_short
 from inspection.benchsheets.errors import CureNeedsAnotherPart, CureNotThere
 from inspection.benchwording.selectors import ANOTHER_PART, State, find_cure
-from inspection.chassis.selectors import MILLIMETER, shown_size
 from inspection.chassis.selectors import SPECS as CHASSIS_SPECS
-from inspection.fit.parts import Build
-from inspection.fit.sizes import Size
+from inspection.chassis.selectors import shown_size
 from inspection.gauges.selectors import read_stored
 from inspection.models import (
     BenchSheet,
@@ -28,7 +26,7 @@ from inspection.models import (
     TrackLayout,
 )
 from inspection.planning.register import MOUNTING_SIZES, PART_SIZES, PLACE_LABELS, PLACES, SPACER_PLACES, PartKind
-from inspection.units import DecimalMark, Kind, from_base
+from inspection.units import DecimalMark, Kind
 
 MOUNTING = {spec.code: spec for spec in MOUNTING_SIZES}
 DASH = "\N{EN DASH}"
@@ -242,81 +240,6 @@ def spacer_sizes(club: Club) -> list[str]:
     return [text.replace(".", club.decimal_mark) for _size, text in known]
 
 
-# A cure, done to a sheet.
-
-
-def _of_pinion(name: str) -> Callable[[Build], Size | None]:
-    return lambda build: getattr(build.drive.pinion, name) if build.drive.pinion else None
-
-
-def _of_axle(axle: str, name: str) -> Callable[[Build], Size | None]:
-    return lambda build: getattr(found, name) if (found := getattr(build, axle)) else None
-
-
-def _narrowest(build: Build) -> Size:
-    return min((side.wheel.tire_width for side in (build.rear.left, build.rear.right)), key=lambda size: size.value)
-
-
-# Where a size of the engine's build stands on a sheet: its mounting, or a size of the part at a place.
-_SIZES: tuple[tuple[str, str, Callable[[Build], Size | None]], ...] = (
-    ("mounting", "pinion_gap", _of_pinion("gap")),
-    ("pinion", "length", _of_pinion("length")),
-    ("mounting", "edge", lambda build: Size(max(build.rear.left.wheel.edge, build.rear.right.wheel.edge))),
-    ("rear_tires", "width", _narrowest),
-    *((f"{axle}_axle", "length", _of_axle(axle, "length")) for axle in ("rear", "front")),
-    *(
-        ("mounting", f"{axle}_{name}", _of_axle(axle, name))
-        for axle in ("rear", "front")
-        for name in ("end_play", "hub_to_hub")
-    ),
-    ("mounting", "guide_height", lambda build: build.ground.guide_height),
-    ("guide", "blade_depth", lambda build: build.guide.blade_depth),
-    ("guide", "blade_thickness", lambda build: build.guide.blade_thickness),
-)
-
-
-def with_cure(content: SheetContent, before: Build, after: Build) -> SheetContent:
-    """The content with what a cure changed on the engine's build. A part that was worked on leaves the register."""
-    mounting, parts, spacers = dict(content.mounting), dict(content.parts), dict(content.spacers)
-    for where, code, size_in in _SIZES:
-        old, new = size_in(before), size_in(after)
-        if new is None or old is None or old.value == new.value:
-            continue
-        if where == "mounting":
-            mounting[code] = written_mm(new.value)
-        elif where in parts:
-            part = {key: value for key, value in parts[where].items() if key != "part"}
-            parts[where] = part | {"sizes": part["sizes"] | {code: written_mm(new.value)}}
-    for place, (was, now) in _spacers_of(before, after).items():
-        if was != now:
-            spacers[place] = _spacer_rows(content.spacers.get(place, ()), was, now)
-    return content.replaced(mounting=mounting, parts=parts, spacers=spacers)
-
-
-def _spacers_of(before: Build, after: Build) -> dict[str, tuple[tuple[Size, ...], tuple[Size, ...]]]:
-    found = {"guide": (before.guide.spacers, after.guide.spacers)}
-    for axle in ("rear", "front"):
-        for side in ("left", "right"):
-            one, other = (getattr(getattr(build, axle), side, None) for build in (before, after))
-            if one is not None and other is not None:
-                found[f"{axle}_{side}_inner"] = (one.inner_spacers, other.inner_spacers)
-                found[f"{axle}_{side}_outer"] = (one.outer_spacers, other.outer_spacers)
-    return {place: pair for place, pair in found.items() if place in SPACER_PLACES}
-
-
-def _spacer_rows(
-    rows: Sequence[Mapping[str, str]], was: Sequence[Size], now: Sequence[Size]
-) -> list[Mapping[str, str]]:
-    """The spacers after a cure; those that stay keep their own words."""
-    kept = [row for row, old, new in zip(rows, was, now, strict=False) if old == new]
-    return kept + [{"thickness": written_mm(size.value)} for size in now[len(kept) :]]
-
-
-def written_mm(value: Fraction) -> str:
-    """A length in mm as the model keeps it, exact."""
-    return from_base(value, MILLIMETER).canonical
-
-
 def cured(sheet: BenchSheet, key: str) -> SheetContent:
     """The content of a sheet, saved or not, with the cure that the key names.
 
@@ -328,7 +251,8 @@ def cured(sheet: BenchSheet, key: str) -> SheetContent:
         raise CureNotThere
     if cure.code in ANOTHER_PART:
         raise CureNeedsAnotherPart
-    return with_cure(content_of(sheet), found.build, cure.build)
+    changes = changes_between(found.build, cure.build, sheet.mounting, sheet.parts, sheet.spacers)
+    return content_of(sheet).replaced(**changes)
 
 
 @dataclass(frozen=True, slots=True)
