@@ -5,7 +5,7 @@ The planning engine works it out; here the sheet is made its document, and its a
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from fractions import Fraction
 from typing import Any
 
@@ -38,6 +38,16 @@ from inspection.conformity.sheet import Sheet
 from inspection.conformity.subjects import TRACK_VALUES
 from inspection.contents.selectors import register_of
 from inspection.fit.findings import Cure, Finding
+from inspection.fit.parts import Targets
+from inspection.fit.weight import (
+    BALLAST_WORDS,
+    BallastCode,
+    BallastPlan,
+    WeightLimits,
+    least_ballast,
+    plan_ballast,
+)
+from inspection.gauges.selectors import read_stored
 from inspection.gearing.mesh import Mesh
 from inspection.gearing.spur import SpurGear
 from inspection.models import BenchSheet, Characteristic, RuleSheetRevision
@@ -51,6 +61,10 @@ from inspection.units import DecimalMark, Kind, base_unit, from_base
 
 # By how much a size falls, in mm, for each mm that the rear tires lose in diameter, worn or trued.
 _WEARS = {"rear-tire-diameter": Fraction(1), "ground-clearance": Fraction(1, 2), "rear-clearance": Fraction(1, 2)}
+
+
+_TARGETS = {one.name for one in fields(Targets)}
+WEIGHT_CODE = "weight-ready-to-race"
 
 
 def document_of(sheet: BenchSheet) -> dict[str, Any]:
@@ -67,7 +81,7 @@ def document_of(sheet: BenchSheet) -> dict[str, Any]:
         "mounting": sheet.mounting,
         "spacers": sheet.spacers,
         "ballast": list(sheet.ballast),
-        "targets": sheet.targets,
+        "targets": {name: text for name, text in sheet.targets.items() if name in _TARGETS},
         "track": _track_of(sheet),
     }
 
@@ -204,7 +218,7 @@ def outcome_of(sheet: BenchSheet) -> WorkedOut:
         mesh=mesh,
         gears=_gear_facts(found, figures),
         legality=legality,
-        weight=_weight_facts(found, figures),
+        weight=(*_weight_facts(found, figures), *_ballast_facts(told)),
         pictures=_pictures(found, figures.decimal_mark),
     )
 
@@ -264,6 +278,52 @@ def _pictures(found: Evaluation, mark: DecimalMark) -> tuple[Picture, ...]:
     if isinstance(found.mesh, Mesh) and gears.pinion is not None and isinstance(gears.driven, SpurGear):
         drawn.insert(1, gear_pair(gears.pinion, gears.driven, found.mesh, decimal_mark=mark))
     return tuple(picture for picture in drawn if picture is not None)
+
+
+def _ballast_facts(told: Judged) -> list[tuple[str, str]]:
+    """How much ballast where reaches the weight and the share that are wanted, else the class's least weight."""
+    found, figures = told.found, told.figures
+    if found is None or found.weight is None:
+        return []
+    wanted = told.sheet.targets
+    total = read_stored(wanted.get("total_mass", ""), Kind.MASS, "g")
+    share = read_stored(wanted.get("guide_share", ""), Kind.RATIO, "")
+    guide, zones, pieces = found.bench.chassis.base("guide_ahead"), found.bench.zones, found.weighed.pieces
+    limits = _weight_limits(told)
+    if guide is None or not zones:
+        return []
+    if total is not None or share is not None:
+        plan: BallastPlan | None = plan_ballast(
+            pieces,
+            guide_ahead=guide,
+            zones=zones,
+            total=total.base if total else max(found.weight.total.value, limits.total_least or Fraction(0)),
+            guide_share=share.base if share else found.weight.guide_share.value,
+        )
+    else:
+        plan = least_ballast(pieces, guide_ahead=guide, zones=zones, limits=limits)
+    if plan is None:
+        return [(gettext("Ballast"), gettext("No ballast in these places brings it inside the limits of its class."))]
+    words = [
+        gettext("{mass} {ahead} ahead of the rear axle ({zone})").format(
+            mass=figures.mm(piece.mass, "g"), ahead=figures.mm(piece.ahead), zone=piece.zone
+        )
+        for piece in plan.pieces
+    ]
+    told_words = "; ".join(words) or gettext("none is needed")
+    if plan.code is not BallastCode.REACHED:
+        told_words = f"{gettext(BALLAST_WORDS[plan.code])} {told_words if words else ''}".strip()
+    return [(gettext("Ballast to add"), told_words)]
+
+
+def _weight_limits(told: Judged) -> WeightLimits:
+    """What the class says of the weight, as far as a clause that was judged tells."""
+    legality = told.found.legality if told.found else None
+    for clause in legality.clauses if legality else ():
+        assessed = clause.result.assessment
+        if clause.clause.code == WEIGHT_CODE and assessed is not None:
+            return WeightLimits(total_least=assessed.limits.lower, total_most=assessed.limits.upper)
+    return WeightLimits()
 
 
 # Legality at home.

@@ -37,6 +37,15 @@ TARGETS = (
     SizeSpec(code="spur_to_chassis", label=_("Gear to chassis")),
     SizeSpec(code="guide_floor", label=_("Guide blade over the floor of the slot")),
     SizeSpec(code="clearance", label=_("Clearance over the track")),
+    # These two are for the ballast; no size of the car follows from them.
+    SizeSpec(code="total_mass", label=_("Weight, ready to race"), kind=Kind.MASS),
+    SizeSpec(code="guide_share", label=_("Share of it on the guide, such as 35 %"), kind=Kind.RATIO),
+)
+BODY_AHEAD = SizeSpec(
+    code="ahead",
+    label=_("Rear axle to where the body balances"),
+    help=_("For the weight on guide and rear axle."),
+    may_be_negative=True,
 )
 # The places in the order of the work at the bench, with the mounting that goes with each.
 SECTIONS: tuple[tuple[Any, tuple[str, ...], tuple[str, ...], tuple[str, ...]], ...] = (
@@ -192,6 +201,7 @@ class SheetForm(forms.Form):
             initial[f"part-{place}"] = part["part"] if is_known else OWN
             if not is_known:
                 initial |= self._own_initial(place, part)
+        initial["body-ahead"] = as_typed(self.club, BODY_AHEAD, content.parts.get("body", {}).get("ahead", ""))
         for spec in (*MOUNTING.values(), *TARGETS):
             stored = (content.mounting | content.targets).get(spec.code, "")
             initial[f"set-{spec.code}"] = as_typed(self.club, spec, stored)
@@ -225,6 +235,7 @@ class SheetForm(forms.Form):
         for spec in (*MOUNTING.values(), *TARGETS):
             more = {} if spec.choices else {"may_be_zero": True}
             self.fields[f"set-{spec.code}"] = size_field(spec, club=self.club, **more)
+        self.fields["body-ahead"] = size_field(BODY_AHEAD, club=self.club)
         for place, label in SPACER_PLACES.items():
             self.fields[f"spacer-{place}"] = SpacersField(club=self.club, label=_now(label))
 
@@ -239,6 +250,8 @@ class SheetForm(forms.Form):
         given = self.cleaned_data
         read = {name: given.get(name) for name in ("chassis", "racing_class", "motor_unit")}
         parts = {place: part for place in PLACES if (part := self._part(place))}
+        if "body" in parts and given.get("body-ahead"):
+            parts["body"] |= {"ahead": given["body-ahead"]}
         if read["motor_unit"] and "motor" not in parts:
             parts["motor"] = kept_part(read["motor_unit"].part)
         return SheetContent(
@@ -279,7 +292,8 @@ class SheetForm(forms.Form):
             yield (
                 title,
                 [self._place(place) for place in places],
-                [self._row(f"set-{code}", MOUNTING[code]) for code in mounting],
+                [self._row(f"set-{code}", MOUNTING[code]) for code in mounting]
+                + ([self._row("body-ahead", BODY_AHEAD)] if "body" in places else []),
                 [SizeRow(self[f"spacer-{place}"], unit) for place in spacers],
             )
 

@@ -86,7 +86,9 @@ def _content(world: World, frame: Chassis, gear: str, note: str) -> SheetContent
 
 def _parts(world: World, gear: str) -> dict[str, dict[str, object]]:
     by_code = {part.code: part for part in Part.objects.of(world.club)}
-    return {place: kept_part(by_code[code]) for place, code in {**PLACED, "driven_gear": gear}.items()}
+    parts = {place: kept_part(by_code[code]) for place, code in {**PLACED, "driven_gear": gear}.items()}
+    parts["body"]["ahead"] = "44 mm"
+    return parts
 
 
 def _key_of(sheet: BenchSheet, code: FitCode, wanted: CureCode) -> str:

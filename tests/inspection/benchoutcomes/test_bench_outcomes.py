@@ -134,3 +134,39 @@ def test_queries_do_not_grow_with_the_sheet(car, django_assert_max_num_queries):
 
     with django_assert_max_num_queries(6):
         outcome_of(sheet)
+
+
+def weighed(car, **changes):
+    """A sheet of which every mass and place is told: 20 g of chassis at 40 of 100 mm, the rest on the rear axle."""
+    frame = bench_factories.chassis(
+        car.club,
+        sizes=bench_factories.CHASSIS | {"mass": "20 g", "mass_ahead": "40 mm", "guide_ahead": "100 mm"},
+        zones=[{"name": "nose", "begin": "80 mm", "end": "90 mm", "most": "6 g"}],
+    )
+    sheet = bench_factories.sheet(car, chassis=frame, **changes)
+    for place, mass in (("pinion", "1 g"), ("driven_gear", "1 g"), ("rear_tires", "4 g"), ("rear_wheels", "3 g"),
+                        ("rear_axle", "2 g"), ("guide", "1 g")):  # fmt: skip
+        sheet.parts[place]["sizes"] = sheet.parts[place]["sizes"] | {"mass": mass}
+    sheet.parts["motor"] = {"name": "m", "kind": "motor", "sizes": {"mass": "18 g"}}
+    sheet.parts["body"] = {"name": "b", "kind": "body", "sizes": {"mass": "15 g"}, "ahead": "50 mm"}
+    return sheet
+
+
+def test_ballast_is_told_with_its_place_for_the_weight_that_is_wanted(car):
+    facts = dict(outcome_of(weighed(car, targets={"total_mass": "70 g", "guide_share": "33 %"})).weight)
+
+    assert facts["Total"] == "65.00 g"
+    # 33 % of 70 g on a guide 100 mm ahead is 2310 g mm, of which the car has 1878.95: 431.05 over 5 g is 86.21 mm
+    assert facts["Ballast to add"] == "5.00 g 86.21 mm ahead of the rear axle (nose)"
+
+
+def test_without_a_wish_nothing_is_added_and_too_little_room_is_said(car):
+    nothing = dict(outcome_of(weighed(car)).weight)
+
+    assert nothing["Ballast to add"] == "none is needed"
+
+
+def test_ballast_that_no_place_takes_is_said_to_have_no_room(car):
+    facts = dict(outcome_of(weighed(car, targets={"total_mass": "90 g"})).weight)
+
+    assert facts["Ballast to add"].startswith("The zones do not take so much ballast.")
