@@ -6,14 +6,14 @@ is in the other heat only, or at a lane that was empty. So at most two drivers c
 chain only change lanes; drivers, lanes and runs stay as they are.
 """
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Sequence
 from typing import Final, Protocol
 
 from racedesk.rotation.chance import Chance
 
 _STAGES: Final = 48
-_HOT: Final = 3_000
-_COLD: Final = 600
+_HOT: Final = 2_500
+_COLD: Final = 1_000
 """The chance, in 65536ths, that a rise of the cost by two is accepted, at first and at the end."""
 _SIZE_PRICE: Final = 12
 _REST_SHARE: Final = 8
@@ -36,13 +36,10 @@ class Exchanger:
     def __init__(self, rows: list[list[int]], *, rules: Bounds, seed: int) -> None:
         self.rules = rules
         self.chance = Chance(seed)
-        self.rows = [list(row) for row in rows]
         self.drivers = len(rules.met)
         self.met = [list(row) for row in rules.met]
-        self.lane_of: list[dict[int, int]] = []
-        for row in self.rows:
-            here = {driver: lane for lane, driver in enumerate(row) if driver >= 0}
-            self.lane_of.append(here)
+        self._take([list(row) for row in rows])
+        for here in self.members:
             for a in here:
                 for b in here:
                     if a != b:
@@ -57,10 +54,15 @@ class Exchanger:
             progress(steps, steps)
         return self.rows
 
-    def _even_out(self, steps: int, of: int, progress: Callable[[int, int], None] | None) -> None:
+    def _even_out(  # noqa: C901 one hot loop
+        self, steps: int, of: int, progress: Callable[[int, int], None] | None
+    ) -> None:
+        """The walk itself; one long loop, since it is where all the time goes."""
         if len(self.rows) < 2:
             return
-        best, best_cost, cost = [list(row) for row in self.rows], 0, 0
+        rows, lane_of, members, met = self.rows, self.lane_of, self.members, self.met
+        count, lanes, word = len(rows), len(rows[0]), self.chance.word
+        best, best_cost, cost = [list(row) for row in rows], 0, 0
         target = self._least()
         span = max(steps // _STAGES, 1)
         limits: list[int] = []
@@ -69,30 +71,43 @@ class Exchanger:
                 limits = _limits(min(step // span, _STAGES - 1))
                 if progress is not None:
                     progress(step, of)
-            word = self.chance.word()
-            one = ((word & 0xFFFF) * len(self.rows)) >> 16
-            other = (((word >> 16) & 0xFFFF) * (len(self.rows) - 1)) >> 16
+            lot = word()
+            one = ((lot & 0xFFFF) * count) >> 16
+            other = (((lot >> 16) & 0xFFFF) * (count - 1)) >> 16
             other += other >= one
-            lane = (((word >> 32) & 0xFFFF) * len(self.rows[one])) >> 16
-            driver = self.rows[one][lane]
-            if driver < 0 or driver in self.lane_of[other]:
+            lane = (((lot >> 32) & 0xFFFF) * lanes) >> 16
+            driver = rows[one][lane]
+            back, row = lane_of[one], rows[other]
+            if driver < 0 or lane_of[other][driver] >= 0:
                 continue
-            chain, partner = self._chain(one, other, lane)
-            rise = self._rise(one, other, driver, partner)
-            if rise > 0 and (rise >= 2 * len(limits) or (self.chance.word() >> 32) >= limits[rise >> 1]):
+            # The lanes that the two heats exchange with this one, and the driver at the end, or -1.
+            chain = [lane]
+            while (partner := row[lane]) >= 0 and (lane := back[partner]) >= 0:
+                chain.append(lane)
+            here, there = members[one], members[other]
+            leaves, joins, own = here - there, there - here, met[driver]
+            if partner < 0:
+                rise = sum([own[z] for z in joins]) - sum([own[z] for z in leaves])
+                rise = 2 * rise + len(joins) + len(leaves) - 1
+                rise += _SIZE_PRICE * 2 * (len(there) - len(here) + 1)
+            else:
+                his = met[partner]
+                rise = sum([own[z] - his[z] for z in joins]) - sum([own[z] - his[z] for z in leaves])
+                rise = 2 * (rise - 2 * own[partner] + len(joins) + len(leaves) - 2)
+            if rise > 0 and (rise >= 2 * len(limits) or (word() >> 32) >= limits[rise >> 1]):
                 continue
             if not self._exchange(one, other, chain, driver, partner):
                 continue
             cost += rise
             if cost < best_cost:
-                best, best_cost = [list(row) for row in self.rows], cost
+                best, best_cost = [list(row) for row in rows], cost
                 if best_cost <= target:
                     break
         self._take(best)
 
     def _least(self) -> int:
         """By how much the cost can fall at most: meetings at the mean rounded down or up, heats of even sizes."""
-        size = sum(map(len, self.lane_of))
+        size = sum(map(len, self.members))
         floor, above = divmod(size, len(self.rows))
         met_now = [self.met[a][b] for a in range(self.drivers) for b in range(a)]
         before = sum(self.rules.met[a][b] for a in range(self.drivers) for b in range(a))
@@ -100,59 +115,48 @@ class Exchanger:
         mean, rest = divmod(before + even, len(met_now)) if met_now else (0, 0)
         least = (len(met_now) - rest) * mean**2 + rest * (mean + 1) ** 2
         squares = (len(self.rows) - above) * floor**2 + above * (floor + 1) ** 2
-        now_squares = sum(len(here) ** 2 for here in self.lane_of)
+        now_squares = sum(len(here) ** 2 for here in self.members)
         return least - sum(times**2 for times in met_now) + _SIZE_PRICE * (squares - now_squares)
-
-    def _chain(self, one: int, other: int, lane: int) -> tuple[list[int], int]:
-        """The lanes that two heats exchange with this one, and the driver at its end, or -1."""
-        back, row = self.lane_of[one], self.rows[other]
-        chain = [lane]
-        while (partner := row[lane]) >= 0 and partner in back:
-            lane = back[partner]
-            chain.append(lane)
-        return chain, partner
-
-    def _rise(self, one: int, other: int, driver: int, partner: int) -> int:
-        """By how much the sum of squared meetings rises, with a price on heats of uneven sizes."""
-        here, there = self.lane_of[one], self.lane_of[other]
-        own = self.met[driver]
-        if partner < 0:
-            rise = _SIZE_PRICE * 2 * (len(there) - len(here) + 1)
-            rise += sum([2 * own[z] + 1 for z in there if z not in here])
-            return rise - sum([2 * own[z] - 1 for z in here if z not in there and z != driver])
-        his = self.met[partner]
-        rise = sum([own[z] - his[z] + 1 for z in there if z not in here and z != partner])
-        return 2 * (rise + sum([his[z] - own[z] + 1 for z in here if z not in there and z != driver]))
 
     def _exchange(self, one: int, other: int, chain: list[int], driver: int, partner: int) -> bool:
         """Carry the exchange out, unless a wish forbids it."""
         first, second = self.rows[one], self.rows[other]
         for lane in chain:
             first[lane], second[lane] = second[lane], first[lane]
-        if not self.rules.are_legal(self.rows):
+        if not self.rules.is_free and not self.rules.are_legal(self.rows):
             for lane in chain:
                 first[lane], second[lane] = second[lane], first[lane]
             return False
-        self._count(self.lane_of[one], driver, -1)
+        here, there = self.lane_of[one], self.lane_of[other]
+        here[driver] = -1
         if partner >= 0:
-            self._count(self.lane_of[other], partner, -1)
-        for heat, row in ((one, first), (other, second)):
-            self.lane_of[heat] = {who: lane for lane, who in enumerate(row) if who >= 0}
-        self._count(self.lane_of[other], driver, 1)
+            there[partner] = -1
+        for lane in chain:
+            if (who := first[lane]) >= 0:
+                here[who] = lane
+            if (who := second[lane]) >= 0:
+                there[who] = lane
+        self._move(driver, self.members[one], self.members[other])
         if partner >= 0:
-            self._count(self.lane_of[one], partner, 1)
+            self._move(partner, self.members[other], self.members[one])
         return True
 
-    def _count(self, heat: Collection[int], driver: int, by: int) -> None:
-        own = self.met[driver]
-        for z in heat:
-            if z != driver:
-                own[z] += by
-                self.met[z][driver] += by
+    def _move(self, driver: int, before: set[int], after: set[int]) -> None:
+        """Count a driver out of one heat and into another."""
+        met, own = self.met, self.met[driver]
+        before.remove(driver)
+        for z in before:
+            own[z] -= 1
+            met[z][driver] -= 1
+        for z in after:
+            own[z] += 1
+            met[z][driver] += 1
+        after.add(driver)
 
     def _take(self, rows: list[list[int]]) -> None:
         self.rows = rows
-        self.lane_of = [{who: lane for lane, who in enumerate(row) if who >= 0} for row in rows]
+        self.members = [{driver for driver in row if driver >= 0} for row in rows]
+        self.lane_of = [_lanes_by_driver(row, self.drivers) for row in rows]
 
     def _order(self, steps: int) -> None:
         """Change the order of the heats for fewer back-to-back runs and more equal waits; meetings stay."""
@@ -181,6 +185,15 @@ class Exchanger:
                     price += gap * gap + (1_000 if gap == 1 else 0)
                 last[driver] = number
         return price
+
+
+def _lanes_by_driver(row: Sequence[int], drivers: int) -> list[int]:
+    """By driver the lane in this heat, or -1."""
+    lanes = [-1] * drivers
+    for lane, driver in enumerate(row):
+        if driver >= 0:
+            lanes[driver] = lane
+    return lanes
 
 
 def _limits(stage: int) -> list[int]:

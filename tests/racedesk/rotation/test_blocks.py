@@ -37,8 +37,8 @@ CYCLIC_EXCESS = {
 }
 
 
-def found(drivers, lanes, *, rest=False):
-    block = best_block(drivers=drivers, lanes=lanes, rest=rest, steps=usual_steps(drivers=drivers))
+def found(drivers, lanes, *, rest=False, share=1):
+    block = best_block(drivers=drivers, lanes=lanes, rest=rest, steps=usual_steps(drivers=drivers) // share)
     return block_merit(block, drivers=drivers)
 
 
@@ -64,7 +64,10 @@ def test_the_merit_of_a_block_is_counted_by_hand():
 
 @pytest.mark.parametrize("lanes", range(2, 11))
 def test_every_size_up_to_24_drivers_is_as_even_as_a_cyclic_plan_can_be(lanes):
-    reached = {(drivers, lanes): excess for drivers in range(lanes + 1, 25) if (excess := found(drivers, lanes).excess)}
+    # A fifth of the usual budget is enough up to 8 lanes.
+    share = 5 if lanes <= 8 else 1
+    merits = {(drivers, lanes): found(drivers, lanes, share=share) for drivers in range(lanes + 1, 25)}
+    reached = {size: merit.excess for size, merit in merits.items() if merit.excess}
 
     assert reached == {size: excess for size, excess in CYCLIC_EXCESS.items() if size[1] == lanes}
 
