@@ -73,6 +73,7 @@ def _steps(world: World) -> list[tuple[str, Callable[[], object]]]:
             for told in scenario_rounds.ROUNDS
         ),
         ("runs and prep sheets", partial(scenario_runs.write_bench, world)),
+        ("single motors", partial(scenario_bench.measure_motors, world)),
         ("a job for somebody", partial(scenario_bench.take_a_job, world)),
         ("tonight's entries", night.enter),
         ("tonight's desk", night.open_desk),

@@ -8,10 +8,16 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from inspection.clubs.imports import read_table
 from inspection.jobtickets.services import JobContent, add_labor, open_job, use_part
 from inspection.models import Part
+from inspection.motors.services import MotorContent, MotorTestContent, add_motor_test, create_motor
 from inspection.partfiles.services import bring_in_parts
 from racedesk.management.scenario_club import World
 
 PARTS = settings.BASE_DIR / "fixtures" / "demo" / "parts.csv"
+# Number, hours, note; then days ago, rpm and A at 12 V without load.
+MOTORS: tuple[tuple[str, str, str, tuple[tuple[int, int, str], ...]], ...] = (
+    ("H-04", "11.5", "Club car 33", ((84, 18_150, "0.14"), (50, 18_420, "0.14"), (12, 17_980, "0.16"))),
+    ("H-09", "2.0", "Spare, run in on the bench", ((84, 18_610, "0.13"), (12, 18_700, "0.13"))),
+)
 
 
 def fill_drawers(world: World) -> None:
@@ -39,3 +45,19 @@ def take_a_job(world: World) -> None:
         part = Part.objects.of(world.club).get(code=code)
         use_part(ticket=ticket, part=part, quantity=Decimal(quantity), by=desk)
     add_labor(ticket=ticket, text="Gluing and truing", quantity=Decimal("0.75"), price=Decimal("18.00"), by=desk)
+
+
+def measure_motors(world: World) -> None:
+    """Two motors of one kind with numbers, measured before and after racing."""
+    inspector = world.users["inspector"]
+    kind = Part.objects.of(world.club).get(code="MOT-HERON-18")
+    for number, hours, note, readings in MOTORS:
+        world.go_to(world.days_ago(readings[0][0]), "18:30")
+        content = MotorContent(number=number, part=kind, hours=Decimal(hours), note=note)
+        motor = create_motor(club=world.club, content=content, by=inspector)
+        for days, speed, current in readings:
+            world.go_to(world.days_ago(days), "18:40")
+            told = MotorTestContent(
+                tested_on=world.days_ago(days), voltage="12 V", speed=f"{speed} rpm", current=f"{current} A"
+            )
+            add_motor_test(motor=motor, content=told, by=inspector)

@@ -15,7 +15,7 @@ LISTS = [
     "car-list", "characteristic-list", "chassis-list", "choicelist-list",
     "driver-list", "entry-list", "event-list", "gauge-list",
     "heat-list", "log-list", "member-list", "occasion-detail", "occasion-list", "result-detail", "rulesheet-list",
-    "job-list", "run-list", "season-detail", "season-list", "takings", "track-list",
+    "job-list", "motor-list", "run-list", "season-detail", "season-list", "takings", "track-list",
 ]  # fmt: skip
 
 
