@@ -114,24 +114,27 @@ def plan(
     checks = Checks(bench, candidates, sheet=sheet, facts=facts, counts_with=counts_with)
     proposals: list[Proposal] = []
     failing: list[Failing] = []
+    told: set[Combination] = set()  # parts that are told as failing, with whichever spacers come first
     looked_at = 0
     for combination in order:
         if len(proposals) >= wish.best:
             break
         looked_at += 1
         passes = checks.pass_all(combination)
-        if not passes and len(failing) >= wish.nearest:
+        is_told = len(failing) >= wish.nearest or combination[:-1] in told
+        if not passes and is_told:
             continue
         made = order.bench_of(combination)
         try:
             done = evaluate(made, sheet=sheet, facts=facts, counts_with=counts_with, cures=False)
         except PlanningError as refused:
-            if len(failing) < wish.nearest:
-                failing.append(order.failing(combination, made, None, refused))
+            told.add(combination[:-1])
+            failing.append(order.failing(combination, made, None, refused))
             continue
         if passes and done.is_good:
             proposals.append(order.proposal(combination, made, done))
-        elif len(failing) < wish.nearest:
+        elif not is_told:
+            told.add(combination[:-1])
             failing.append(order.failing(combination, made, done, None))
     return Plan(
         proposals=tuple(proposals),
