@@ -20,6 +20,8 @@ from racedesk.timing.events import EventKind
 
 SECTIONS = 20
 LANE_MEAN_M = 32.8
+# All lanes of a figure of eight are as long, but their curves differ: each is driven as though it were so long.
+DRIVEN_AS_M = {1: 32.41, 2: 32.66, 3: 32.78, 4: 32.79, 5: 32.97, 6: 33.24}
 FEE, JUNIOR_FEE = Decimal("8.00"), Decimal("4.00")
 
 
@@ -203,7 +205,7 @@ def _run_clock(world: World, race: Race, heat: Heat, lanes: Sequence[LaneAssignm
 
 def _laps_text(world: World, race: Race, each: LaneAssignment, pace: float, story: HeatStory) -> str:
     """What this driver's laps on this lane come to, as the director types them."""
-    laps = pace * story.pace * race.heat_length_s / 180 * LANE_MEAN_M / float(each.lane.length_m)
+    laps = pace * story.pace * race.heat_length_s / 180 * LANE_MEAN_M / DRIVEN_AS_M[each.lane.number]
     laps += world.chance.gauss(0, 0.14)
     if world.chance.random() < 0.06:  # off the track, and a slow walk round to the car
         laps -= world.chance.uniform(0.5, 1.4)
