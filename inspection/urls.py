@@ -21,6 +21,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("inspection.impound.urls")),
     path("", include("inspection.inspections.urls")),
     path("", include("inspection.jobtickets.urls")),
+    path("", include("inspection.lapforecasts.urls")),
     path("", include("inspection.members.urls")),
     path("", include("inspection.motors.urls")),
     # Before the parts, for which its words would be a part.

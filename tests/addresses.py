@@ -226,6 +226,7 @@ ADDRESSES: dict[str, Address] = {
     "prep-template-create": Address("club.use_bench"),
     "prep-template-edit": Address("club.use_bench", newest(PrepTemplate)),
     "prep-sheet": Address("club.use_bench", bench_sheet),
+    "lap-prediction": Address("club.use_bench", bench_sheet),
     "prep-print": Address("club.use_bench", bench_sheet),
     "chassis-list": Address("club.use_bench"),
     "chassis-create": Address("club.use_bench"),

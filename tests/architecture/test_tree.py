@@ -36,7 +36,8 @@ SLICES = {
         "studies", "studyoutcomes", "calibrations", "choicelists", "contents", "wording", "clauses",
         "readings", "stations", "judging", "exchange", "families", "drafting", "rulesheets", "comparisons", "cars",
         "builds", "parts", "partfiles", "chassis", "benchbuilds", "benchwording", "benchoutcomes", "benchsheets",
-        "motors", "runs", "jobtickets", "prepsheets", "carfiles", "verdictfiles", "benchfiles", "inspections", "impound",
+        "motors", "runs", "jobtickets", "prepsheets", "lapforecasts",
+        "carfiles", "verdictfiles", "benchfiles", "inspections", "impound",
         "photos", "techcards", "reports", "founding",
     ],
 }  # fmt: skip
