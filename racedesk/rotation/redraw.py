@@ -9,6 +9,7 @@ improved within a budget of steps, legal at each of them, first for even meeting
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations, pairwise
+from typing import Final
 
 from racedesk.rotation.coloring import color_edges, largest_degree
 from racedesk.rotation.errors import RedrawError
@@ -18,6 +19,9 @@ from racedesk.rotation.plan import Plan, Preset
 Heat = tuple[int | None, ...]
 Run = tuple[int, int]
 """A driver and a lane."""
+
+STEPS_A_START: Final = 300_000
+"""From here on a search gains more by starting anew than by going on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +124,8 @@ def redraw(
     """Plan the heats to come.
 
     steps: the budget of the search for a better plan, in exchanges tried; 0 gives the first legal plan, in far
-    less than a tenth of a second. A better plan is better by even meetings, then by back-to-back runs.
+    less than a tenth of a second. A better plan is better by even meetings, then by back-to-back runs. From
+    600,000 steps on the search starts anew each 300,000 or so, with the next seed, and the best plan is taken.
     progress: told now and then how many of how many steps are done. The same arguments give the same plan on
     any machine.
     Without a wish that must be met the plan has `fewest` heats; with one it may have more.
@@ -139,9 +144,24 @@ def redraw(
     else:
         rows = _fewest_heats(state, runs)
     fewest = largest_degree([run for run in runs if run not in owed])
-    if steps and rows:
-        rows = Exchanger(rows, rules=rules, seed=seed).run(steps, progress)
-    return _told(state, rows, fewest=fewest, owed=sorted(owed), seed=seed, steps=steps)
+
+    def told(rows: list[list[int]]) -> Redraw:
+        return _told(state, rows, fewest=fewest, owed=sorted(owed), seed=seed, steps=steps)
+
+    if not steps or not rows:
+        return told(rows)
+    begins = range(0, steps, -(-steps // max(steps // STEPS_A_START, 1)))
+    found = []
+    for number, begin in enumerate(begins):
+        share = min(begin + begins.step, steps) - begin
+        tell = None if progress is None else _from(begin, steps, progress)
+        found.append(told(Exchanger(rows, rules=rules, seed=seed + number).run(share, tell)))
+    return min(found, key=lambda plan: (plan.deviation, plan.back_to_back))
+
+
+def _from(begin: int, steps: int, progress: Callable[[int, int], None]) -> Callable[[int, int], None]:
+    """Progress of one start among all of them."""
+    return lambda done, _: progress(begin + done, steps)
 
 
 def night_so_far(state: State, again: Redraw) -> Plan | None:

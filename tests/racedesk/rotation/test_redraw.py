@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from racedesk.rotation import redraw as redraws
 from racedesk.rotation.draw import draw
 from racedesk.rotation.errors import RedrawError
 from racedesk.rotation.redraw import State, redraw
@@ -174,6 +175,20 @@ def test_progress_is_told_up_to_the_end():
 
     assert told[-1] == (960, 960)
     assert all(a <= b for (a, _), (b, _) in combinations(told, 2))
+
+
+def test_a_long_search_starts_anew_and_takes_the_best_of_its_starts(monkeypatch):
+    monkeypatch.setattr(redraws, "STEPS_A_START", 500)
+    told = []
+    state = night(9, 4, 2, withdrawn=(3,))
+    best = redraw(state, seed=5, steps=1_700, progress=lambda done, of: told.append((done, of)))
+
+    starts = [redraw(state, seed=seed, steps=steps) for seed, steps in ((5, 567), (6, 567), (7, 566))]
+    wanted = min(starts, key=lambda plan: (plan.deviation, plan.back_to_back))
+    assert best.heats == wanted.heats
+    assert (best.seed, best.steps) == (5, 1_700)
+    assert told == sorted(told)
+    assert told[-1] == (1_700, 1_700)
 
 
 @pytest.mark.parametrize(
