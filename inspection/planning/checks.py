@@ -3,6 +3,7 @@
 from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from math import lcm
 from typing import Any, Final, NamedTuple
 
 from inspection.conformity.clauses import Clause
@@ -71,6 +72,7 @@ class _AxleLook:
     rear: Axle
     lines: AxleLines
     width: Fraction
+    width_class: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +81,17 @@ class _Heights:
 
     gear: Fraction | None
     rest: tuple[Fraction, ...]
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class _WheelPiece:
+    """A wheel with its tire, its class, and that of its diameter alone. Classes are small numbers: a fraction is slow
+    to look up."""
+
+    wheel: Wheel
+    number: int
+    tire_class: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +102,15 @@ class _GearPieces:
     pinion_class: int
     width_class: int
     outside_class: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Masses:
+    """In shares of a gram, unit of them to one: what does not change, and of the parts at each place."""
+
+    unit: int
+    base: int | None
+    of_parts: tuple[tuple[str, tuple[int | None, ...]], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +144,7 @@ class Checks:
         self.groups = [] if sheet is None else _groups_of(sheet)
         self.start = self._whole_build()
         self.front = self._front()
+        self.masses = self._masses()
 
     def pass_all(self, combination: Combination) -> bool:
         """Would `evaluate` call it good?"""
@@ -204,17 +227,18 @@ class Checks:
         width = (lines.left.tire_out + lines.right.tire_out + lines.play).value
         return _all_met(look_at_axle(front, lines, self.targets)), {"width-over-front-tires": width}
 
-    def _wheel(self, one: _Numbers) -> tuple[Wheel, int] | None:
+    def _wheel(self, one: _Numbers) -> _WheelPiece | None:
         """The wheel with its tire, and its class; None where that is none."""
         return self.once(  # type: ignore[no-any-return]
             ("wheel", one.rear_tires, one.rear_wheels), lambda: self._make_wheel(one)
         )
 
-    def _make_wheel(self, one: _Numbers) -> tuple[Wheel, int] | None:
+    def _make_wheel(self, one: _Numbers) -> _WheelPiece | None:
         wheel = Builder(self.made(one, "rear_tires", "rear_wheels")).wheel(REAR)
         if wheel is None or wheel.tire_diameter.value <= 0 or wheel.tire_width.value <= 0:
             return None
-        return wheel, self.class_of("wheel", wheel)
+        tire_class = self.class_of("tire", wheel.tire_diameter)
+        return _WheelPiece(wheel, self.class_of("wheel", wheel), tire_class)
 
     def _gears(self, one: _Numbers) -> _GearPieces | None:
         return self.once(  # type: ignore[no-any-return]
@@ -240,9 +264,12 @@ class Checks:
 
     def _distance(self, one: _Numbers) -> tuple[Size | None, int]:
         """Of motor shaft and axle, and its class: it may rest on the motor's own shaft."""
-        found = self.once(("distance", one.motor), lambda: (Builder(self.made(one, "motor")).distance(),))
-        distance = found[0] if found else None
-        return distance, self.class_of("distance", distance)
+
+        def ask() -> tuple[Size | None, int]:
+            distance = Builder(self.made(one, "motor")).distance()
+            return distance, self.class_of("distance", distance)
+
+        return self.once(("distance", one.motor), ask) or (None, -1)
 
     def _sides(self, one: _Numbers) -> dict[str, tuple[Size, ...]]:
         def lay() -> dict[str, tuple[Size, ...]]:
@@ -285,19 +312,19 @@ class Checks:
         if wheel is None or gears is None or self.start is None:
             return None
         start = self.start
-        tire = self.class_of("tire", wheel[0].tire_diameter)
 
         def ask() -> _Heights | None:
-            rear = self._rear(one, wheel[0], gears.on_axle)
+            rear = self._rear(one, wheel.wheel, gears.on_axle)
             build = replace(start, rear=rear, drive=replace(start.drive, inside_gear=gears.inside))
             looks = (*look_at_clearance(build, self.targets), *look_at_nose(build, self.targets))
             if not _all_met(looks):
                 return None
             report = FitReport(findings=tuple(look for look in looks if isinstance(look, Finding)), missing=(), cuts=())
             gear, rest = clearances(build, report)
-            return _Heights(None if gear is None else gear.value, tuple(stack.value for stack in rest))
+            low, others = None if gear is None else gear.value, tuple(stack.value for stack in rest)
+            return _Heights(low, others, self.class_of("heights", (low, others)))
 
-        return self.once(("heights", tire, gears.outside_class), ask)  # type: ignore[no-any-return]
+        return self.once(("heights", wheel.tire_class, gears.outside_class), ask)  # type: ignore[no-any-return]
 
     def _guide_fits(self, one: _Numbers) -> bool:
         def ask() -> bool:
@@ -330,14 +357,14 @@ class Checks:
             return None
 
         def ask() -> _AxleLook | None:
-            rear = self._rear(one, wheel[0], gears.on_axle)
+            rear = self._rear(one, wheel.wheel, gears.on_axle)
             lines = lines_of(rear, REAR, self.targets)
             if not _all_met(look_at_axle(rear, lines, self.targets)):
                 return None
             width = (lines.left.tire_out + lines.right.tire_out + lines.play).value
-            return _AxleLook(rear, lines, width)
+            return _AxleLook(rear, lines, width, self.class_of("width", width))
 
-        return self.once(("axle", wheel[1], gears.width_class, one.spacers), ask)  # type: ignore[no-any-return]
+        return self.once(("axle", wheel.number, gears.width_class, one.spacers), ask)  # type: ignore[no-any-return]
 
     def _drive_fits(self, one: _Numbers) -> bool:
         wheel, gears, axle = self._wheel(one), self._gears(one), self._axle(one)
@@ -352,7 +379,7 @@ class Checks:
             build = replace(start, rear=axle.rear, drive=drive)
             return _all_met(look_at_drive(build, axle.lines, self.targets))
 
-        key = ("drive", wheel[1], gears.width_class, one.spacers, gears.pinion_class, number)
+        key = ("drive", wheel.number, gears.width_class, one.spacers, gears.pinion_class, number)
         return bool(self.once(key, ask))
 
     # ---- is it legal ---------------------------------------------------------------------------------------------
@@ -368,50 +395,61 @@ class Checks:
         """What a clause reads, told apart by value where many combinations have the same."""
         if name == WIDTH:
             axle = self._axle(one)
-            return None if axle is None else axle.width
+            return None if axle is None else axle.width_class
         if name == HEIGHT:
-            return self._stands(one)
+            heights = self._stands(one)
+            return None if heights is None else heights.number
         if name == MASS:
             return self._mass(one)
         return getattr(one, name)  # type: ignore[no-any-return]
 
-    def _mass(self, one: _Numbers) -> Fraction | None:
-        """Of the whole car in g: what does not change, and every part that is chosen."""
-        base, is_known = self.once("mass", self._base_mass)
-        if not is_known:
-            return base  # type: ignore[no-any-return]  # declared, or not known whatever is chosen
-        total: Fraction = base
-        for place in SEARCHED:
-            if self.parts.get(place):
-                mass = self.parts[place][getattr(one, place)].sizes.base("mass")
-                if mass is None:
-                    return None
-                total += mass
+    def _mass(self, one: _Numbers) -> int | None:
+        """Of the whole car, in shares of a gram as small as all masses need: what does not change, and every part that
+        is chosen. None where it is not known."""
+        total: int | None = self.masses.base
+        for place, grams in self.masses.of_parts:
+            mass = grams[getattr(one, place)]
+            if mass is None or total is None:
+                return None
+            total += mass
         return total
 
-    def _base_mass(self) -> tuple[Fraction | None, bool]:
-        """The mass without what is searched, and whether parts are to be added to it."""
+    def _masses(self) -> _Masses:
+        """The mass without what is searched, and that of every part that may be added to it."""
         first = weigh_bench(self.made(_Numbers(0, 0, 0, 0, 0, 0, 0), *SEARCHED), None)
-        if self.bench.declared.get(WEIGHT_CODE):
-            return first.mass, False
-        searched = {place for place in SEARCHED if self.parts.get(place)}
-        heavy = {path for need in first.needs if need.code is NeedCode.WEIGHT for path in need.paths}
-        if heavy - {f"parts.{place}.sizes.mass" for place in searched}:
-            return None, False
-        masses = [self.parts[place][0].sizes.base("mass") or Fraction(0) for place in searched]
-        return first.known - sum(masses, Fraction(0)), True
+        searched = [place for place in SEARCHED if self.parts.get(place)]
+        base = first.mass
+        grams: dict[str, list[Fraction | None]] = {}
+        if WEIGHT_CODE not in self.bench.declared:
+            heavy = {path for need in first.needs if need.code is NeedCode.WEIGHT for path in need.paths}
+            is_known = not heavy - {f"parts.{place}.sizes.mass" for place in searched}
+            grams = {place: [part.sizes.base("mass") for part in self.parts[place]] for place in searched}
+            base = (
+                first.known - sum((one[0] or Fraction(0) for one in grams.values()), Fraction(0)) if is_known else None
+            )
+        every = [mass for one in grams.values() for mass in one if mass is not None]
+        unit = lcm(*(mass.denominator for mass in [*every, base or Fraction(0)]))
+        return _Masses(
+            unit,
+            None if base is None else int(base * unit),
+            tuple(
+                (place, tuple(None if mass is None else int(mass * unit) for mass in one))
+                for place, one in grams.items()
+            ),
+        )
 
     def _judge(self, group: _Group, one: _Numbers) -> bool:
         heights, axle = self._stands(one), self._axle(one)
         if heights is None or axle is None:
             return False
+        mass = self._mass(one)
         found = gather(
             self.made(one, *SEARCHED),
             group.sheet.register,
             widths={"width-over-rear-tires": axle.width, **self.front[1]},
             gear_low=heights.gear,
             rest_low=heights.rest,
-            mass=self._mass(one),
+            mass=None if mass is None else Fraction(mass, self.masses.unit),
         )
         return judge_at_home(group.sheet, found, self.facts, counts_with=self.counts_with).is_legal
 

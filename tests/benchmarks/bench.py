@@ -1,6 +1,7 @@
-"""How long the engines of the bench take.
+"""How long the bench takes: its engines, a whole build in full, and a planner over 200,000 combinations.
 
-Run by hand: python tests/benchmarks/bench.py [--repeats 5]. No test reads a clock.
+Run by hand: python tests/benchmarks/bench.py [--repeats 5]. No test reads a clock. Each is also shown as a multiple of a
+floor of the same run, the sums of a build's fractions, so that runs on different machines can be compared.
 """
 
 import argparse
@@ -19,6 +20,8 @@ from inspection.fit.check import check_fit
 from inspection.fit.sizes import Size
 from inspection.gearing.mesh import mesh_at
 from inspection.gearing.spur import assume_gear
+from inspection.planning.candidates import Sort
+from tests.benchmarks import planner
 from tests.inspection.dynamics import oval
 from tests.inspection.fit.cars import car
 
@@ -70,11 +73,27 @@ def predict_many_laps() -> int:
     return len(lanes) * len(ratios)
 
 
+def add_fractions() -> int:
+    """The floor: 10,000 sums of two exact sizes."""
+    total, size = Fraction(0), Fraction(127, 100)
+    for number in range(10_000):
+        total = size + Fraction(number, 50)
+    assert total
+    return 10_000
+
+
 BENCHMARKS: dict[str, tuple[Callable[[], int], str]] = {
+    "floor": (add_fractions, "sums of two fractions"),
     "mesh": (mesh_every_pair, "pairs of gears"),
     "fit": (fit_whole_builds, "builds"),
     "cures": (cure_what_rubs, "builds with cures"),
     "laps": (predict_many_laps, "laps"),
+    "whole": (planner.evaluate_in_full, "builds in full, 40 clauses, nothing to cure"),
+    "rollout": (lambda: planner.plan_by(Sort.ROLLOUT), "combinations, best 50"),
+    "lap": (lambda: planner.plan_by(Sort.LAP_TIME), "combinations, best 50"),
+    "price": (lambda: planner.plan_by(Sort.PRICE), "combinations, best 50"),
+    "changes": (lambda: planner.plan_by(Sort.FEWEST_CHANGES), "combinations, best 50"),
+    "nothing": (planner.plan_with_none_left, "combinations, none of them legal: every one looked at"),
 }
 
 
@@ -82,6 +101,9 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--repeats", type=int, default=5)
     repeats = parser.parse_args().repeats
+    share = planner.share_that_is_good()
+    sys.stdout.write(f"{planner.CANDIDATES.combinations} combinations, of which {share:.0%} fit, mesh and are legal\n")
+    floor = 0.0
     for name, (run, what) in BENCHMARKS.items():
         best, count = float("inf"), 0
         for _ in range(repeats):
@@ -89,7 +111,10 @@ def main() -> None:
             count = run()
             best = min(best, process_time() - begun)
         each = best / count * 1e6
-        sys.stdout.write(f"{name:10} {count:8} {what}: {best * 1000:9.1f} ms, {each:8.1f} us each\n")
+        floor = floor or each
+        sys.stdout.write(
+            f"{name:10} {count:8} {what}: {best * 1000:9.1f} ms, {each:8.1f} us each, {each / floor:9.1f} floors\n"
+        )
 
 
 if __name__ == "__main__":

@@ -53,7 +53,7 @@ def many_parts() -> Bench:
             told = {**parts[place]["sizes"], **changes}
             on_hand.append({"name": f"{place} {number}", "kind": kind, "sizes": told, "price": str(number + 1)})
 
-    teeth = (9, 10, 12, 13, 14, 10, 12)
+    teeth = (10, 11, 12, 13, 11, 10, 12)
     more("pinion", "pinion", [
         {"teeth": str(one), "outside_diameter": f"{(one + 2) / 2} mm", "length": f"{6 - number % 3 * 0.2:g} mm"}
         for number, one in enumerate(teeth)
@@ -61,8 +61,8 @@ def many_parts() -> Bench:
     more("driven_gear", "spur_gear", [
         {"teeth": str(one), "outside_diameter": f"{diameter} mm", "hub_width": f"{hub} mm"}
         for one, diameter, hub in (
-            (33, "17.5", "2.5"), (34, "19", "2.5"), (35, "19.5", "2.4"), (36, "19", "2.5"), (36, "19.5", "2.5"),
-            (38, "20", "2.5"), (38, "19", "2.4"), (40, "21", "2.5"), (39, "19.5", "2.5"),
+            (33, "17.5", "2.5"), (37, "19.5", "2.4"), (35, "19.5", "2.4"), (36, "19", "2.5"), (36, "19.5", "2.5"),
+            (38, "20", "2.5"), (38, "19.5", "2.4"), (36, "19.2", "2.5"), (38, "19.2", "2.5"),
         )
     ])  # fmt: skip
     more(
