@@ -172,6 +172,7 @@ class _Judge:
         self.facts = facts
         self.rulings = rulings
         self._results: dict[str, ClauseResult] = {}
+        self._worked_out: dict[str, Known | tuple[Missing, ...]] = {}
 
     # ---- one clause ----------------------------------------------------------------------------------------------
 
@@ -430,7 +431,11 @@ class _Judge:
         )
 
     def _work_out(self, code: str) -> Known | tuple[Missing, ...]:
-        return work_out(code, self.sheet.register, self._observe, self.facts.track_values)
+        known = self._worked_out.get(code)
+        if known is None:
+            known = work_out(code, self.sheet.register, self._observe, self.facts.track_values)
+            self._worked_out[code] = known
+        return known
 
     def _observe(self, code: str) -> Measurement | tuple[Missing, ...]:
         """The mean of the readings of a characteristic that others are worked out of."""

@@ -1,6 +1,6 @@
 """How long the bench takes: its engines, a whole build in full, and a planner over 200,000 combinations.
 
-Run by hand: python tests/benchmarks/bench.py [--repeats 5]. No test reads a clock. Each is also shown as a multiple of a
+Run by hand: python tests/benchmarks/bench.py [--repeats 5]. No test reads a clock. Each is also a multiple of a
 floor of the same run, the sums of a build's fractions, so that runs on different machines can be compared.
 """
 
