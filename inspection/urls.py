@@ -33,6 +33,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("inspection.register.urls")),
     path("", include("inspection.rulesheets.urls")),
     path("", include("inspection.runs.urls")),
+    path("", include("inspection.shopping.urls")),
     path("", include("inspection.studies.urls")),
     path("", include("inspection.studyoutcomes.urls")),
     path("", include("inspection.techcards.urls")),

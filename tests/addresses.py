@@ -30,6 +30,7 @@ from inspection.models import (
     Part,
     Photo,
     PrepTemplate,
+    RacingClass,
     RuleSheet,
     RuleSheetRevision,
     Run,
@@ -159,6 +160,10 @@ def heat_print(kind: str) -> Values:
     return lambda club: draw(club) | {"kind": kind}
 
 
+def first_class(club: Club) -> dict[str, Any]:
+    return {"racing_class": RacingClass.objects.of(club).order_by("pk").first().pk}
+
+
 @dataclass(frozen=True, slots=True)
 class Address:
     """who: PUBLIC, MEMBER or a permission. values: what stands in the address besides the club. posts: POST only.
@@ -247,6 +252,8 @@ ADDRESSES: dict[str, Address] = {
     "motor-detail": Address("club.view_private", newest(MotorUnit)),
     "motor-edit": Address("club.use_bench", newest(MotorUnit)),
     "motor-test-create": Address("club.use_bench", newest(MotorUnit), posts=True),
+    "shopping-list": Address("club.view_private", asks=first_class),
+    "shopping-print": Address("club.view_private", asks=first_class),
     # work for somebody
     "job-list": Address("club.keep_shop"),
     "job-create": Address("club.keep_shop"),
