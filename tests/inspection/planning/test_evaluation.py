@@ -3,6 +3,8 @@
 from fractions import Fraction
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from inspection.fit.findings import CureCode, FitCode, Place
 from inspection.gearing.mesh import Basis, MeshVerdict
@@ -12,6 +14,7 @@ from inspection.planning.document import read_bench
 from inspection.planning.errors import PlanningError
 from inspection.planning.evaluation import evaluate
 from tests.inspection.planning.benches import document, with_value, without
+from tests.inspection.planning.rules import usual
 
 
 def of(plain, **more):
@@ -141,7 +144,7 @@ def in_inches(plain):
     if isinstance(plain, list):
         return [in_inches(value) for value in plain]
     if isinstance(plain, str) and plain.endswith(" mm"):
-        size = Fraction(plain.removesuffix(" mm")) * 10 / 254
+        size = sum(map(Fraction, plain.removesuffix(" mm").split())) * 10 / 254
         return f"{size.numerator // size.denominator} {size.numerator % size.denominator}/{size.denominator} in"
     return plain
 
@@ -152,6 +155,32 @@ def test_a_document_in_inches_gives_the_same_exact_results():
     assert inches.mesh == metric.mesh
     assert [(one.code, one.value, one.verdict) for one in inches.report.findings] == [
         (one.code, one.value, one.verdict) for one in metric.report.findings
+    ]
+
+
+SIZES = (
+    "chassis.sizes.center_distance",
+    "chassis.sizes.rear_bushing_span",
+    "chassis.sizes.rear_body_width",
+    "parts.pinion.sizes.length",
+    "parts.rear_tires.sizes.diameter",
+    "parts.guide.sizes.blade_depth",
+    "mounting.rear_end_play",
+)
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.sampled_from(SIZES), st.fractions(Fraction(1, 10), 60, max_denominator=100))
+def test_no_unit_changes_a_verdict_or_a_number(path, size):
+    plain = with_value(path, f"{size.numerator // size.denominator} {size % 1} mm" if size % 1 else f"{size} mm")
+    metric, inches = (of(one, sheet=usual(), cures=False) for one in (plain, in_inches(plain)))
+    assert inches.mesh == metric.mesh
+    assert inches.rollout == metric.rollout
+    assert [(one.code, one.value, one.margin, one.verdict) for one in inches.report.findings] == [
+        (one.code, one.value, one.margin, one.verdict) for one in metric.report.findings
+    ]
+    assert [(one.outcome, one.margin) for one in inches.legality.clauses] == [
+        (one.outcome, one.margin) for one in metric.legality.clauses
     ]
 
 

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from inspection.conformity.conditions import About, Op, Term
 from inspection.planning.candidates import Sort, Wish, candidates_of, read_wish
+from inspection.planning.checks import Checks
 from inspection.planning.document import read_bench
 from inspection.planning.driving import driving_of, lap_on
 from inspection.planning.errors import PlanningCode, PlanningError
@@ -208,6 +209,19 @@ def test_parts_that_lack_sizes_are_never_proposed():
     found, tried = both([bare, odd, flat, GEARS[1], TIRES[0]], wish_of(Sort.ROLLOUT), None)
     assert [said_of(one) for one in found.proposals] == [said_of(one) for _key, one in tried[:50]]
     assert found.proposals
+
+
+@pytest.mark.parametrize("rules", [None, usual()], ids=["without rules", "with rules"])
+def test_what_is_asked_once_says_what_a_full_evaluation_says(rules):
+    wide = {**TIRES[1], "name": "for 14", "sizes": {**TIRES[1]["sizes"], "rim_diameter": "14 mm"}}
+    deep = {**GUIDES[1], "sizes": {**GUIDES[1]["sizes"], "blade_depth": "7 mm"}}
+    bench = bench_with([PINIONS[2], GEARS[0], GEARS[1], wide, TIRES[5], deep, MOTORS[1]])
+    candidates = candidates_of(bench)
+    checks = Checks(bench, candidates, sheet=rules, facts=None, counts_with=None)
+    order = Order(bench, candidates, wish_of(Sort.PRICE))
+    passes = {one: checks.pass_all(one) for one in order}
+    assert passes == {one: evaluate(order.bench_of(one), sheet=rules, cures=False).is_good for one in passes}
+    assert 0 < sum(passes.values()) < len(passes)
 
 
 def test_two_spacers_of_one_kind_need_a_stock_of_two():
