@@ -188,7 +188,11 @@ CHASSIS_SIZES: tuple[SizeSpec, ...] = (
     _length("front_bushing_span", "Across the front bushings", "Outside to outside, over the flanges."),
     _length("rear_body_width", "Inside the body, at the rear axle", "From one side of the body to the other."),
     _length("front_body_width", "Inside the body, at the front axle"),
-    _length("end_bell", "Middle of the chassis to the motor's end", "At the end with the pinion."),
+    _length(
+        "end_bell",
+        "Middle of the chassis to the motor's end",
+        "At the end with the pinion. Of an inline car, from the center of the rear axle.",
+    ),
     _length("wall", "Middle of the chassis to the wall beside the gear"),
     _length("motor_below_axle", "Axle down to the lowest point of the motor", "From the center of the rear axle."),
     _length("chassis_below_axle", "Axle down to the lowest point of the chassis", "From the center of the rear axle."),
