@@ -294,6 +294,8 @@ def _by_one_side(sheet: Sheet, result: ClauseResult, found: Found, facts: Facts)
 
 
 def _speaks_of(clause: Clause, codes: Sequence[str]) -> bool:
+    if not clause.parts:
+        return clause.code in codes
     return any(one.code in codes for one in with_parts(clause))
 
 
