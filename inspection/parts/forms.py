@@ -123,11 +123,11 @@ class PartForm(forms.Form):
         self.club = club
         shown = part or like
         asked = str(data.get("kind", "")) if data else kind
-        self.kind = part.kind if part else (asked if specs_of(asked) else (like.kind if like else PartKind.PINION))
-        self.specs = specs_of(self.kind)
+        self.kind_code = part.kind if part else (asked if specs_of(asked) else (like.kind if like else PartKind.PINION))
+        self.specs = specs_of(self.kind_code)
         self.stored: Mapping[str, str] = shown.sizes if shown else {}
         super().__init__(
-            data, initial={"kind": self.kind} | (self._shown(shown, is_copy=part is None) if shown else {})
+            data, initial={"kind": self.kind_code} | (self._shown(shown, is_copy=part is None) if shown else {})
         )
         self.fields["owner"].queryset = owners_of(club, shown.owner if shown else None)
         self.fields["allowed_in"].queryset = RacingClass.objects.of(club).order_by("-is_active", "name")
@@ -155,7 +155,7 @@ class PartForm(forms.Form):
     def sizes(self) -> dict[str, str]:
         """The sizes of a sent form that can be read, as they are kept."""
         given = {code: self.cleaned_data.get(f"size-{code}", "") for code in self.specs}
-        return with_diameter_of_code(self.kind, {code: text for code, text in given.items() if text})
+        return with_diameter_of_code(self.kind_code, {code: text for code, text in given.items() if text})
 
     @property
     def understood(self) -> list[SizeLine]:
@@ -163,7 +163,7 @@ class PartForm(forms.Form):
         if self.is_bound:
             self.is_valid()
         sizes = self.sizes if self.is_bound else self.stored
-        return size_lines(self.kind, sizes, decimal_mark=self.club.decimal_mark)
+        return size_lines(self.kind_code, sizes, decimal_mark=self.club.decimal_mark)
 
     @property
     def content(self) -> PartContent:

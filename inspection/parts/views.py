@@ -52,7 +52,9 @@ def part_create(request: HttpRequest, club: Club) -> HttpResponse:
     if request.method == "POST" and "look" not in request.POST and form.is_valid():
         stock = form.cleaned_data["stock"] or 0
         try:
-            part = services.create_part(club=club, kind=form.kind, content=form.content, stock=stock, by=request.user)
+            part = services.create_part(
+                club=club, kind=form.kind_code, content=form.content, stock=stock, by=request.user
+            )
         except Refused as refusal:
             return _page(request, "part_form", _told(form, refusal, context), status=409)
         messages.success(request, _("{part} is entered.").format(part=part))

@@ -38,7 +38,9 @@ def test_a_part_is_entered_with_the_sizes_of_its_kind(desk, club):
 def test_the_fields_are_those_of_the_kind_that_the_address_or_the_form_names(desk, club):
     url = reverse("part-create", args=[club.slug])
 
-    assert "Hub to tire" in desk.get(url, {"kind": "wheel"}).content.decode()
+    asked = desk.get(url, {"kind": "wheel"}).content.decode()
+    assert "Hub to tire" in asked
+    assert '<option value="wheel" selected>' in asked
     page = desk.post(url, sent(kind="guide", look="kind"))
     assert "Depth of the blade" in page.content.decode()
     assert 'value="Tire"' in page.content.decode()
