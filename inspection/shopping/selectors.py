@@ -273,11 +273,14 @@ def _measured(place: str, sizes: Mapping[str, str]) -> dict[str, Observation]:
 
 
 def _words_of(place: str, name: str, sizes: Mapping[str, str]) -> list[dict[str, Observation]]:
-    """What a part may be called, one after the other; once without words where it has none."""
-    told = [
-        {code: named(word)}
-        for code, fields in NAMED.get(place, ())
-        for one in fields
-        if (word := (name if one == "name" else sizes.get(one, "")))
-    ]
+    """What a part may be called, one after the other; once without words where it has none.
+
+    A compound may be told by more than the material, as hard rubber: each of its words is tried.
+    """
+    told = []
+    for code, fields in NAMED.get(place, ()):
+        for one in fields:
+            word = name if one == "name" else sizes.get(one, "")
+            words = [word, *word.split()] if one == "compound" else [word]
+            told += [{code: named(each)} for each in words if each]
     return told or [{}]

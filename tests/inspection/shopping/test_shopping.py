@@ -8,7 +8,7 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from inspection.models import Clause, Role
+from inspection.models import Clause, Role, RuleSheetRevision
 from inspection.shopping.selectors import shopping_list
 from tests import factories
 
@@ -50,6 +50,14 @@ def group(club):
     return made
 
 
+def published_of(group):
+    """The rules of a class, opened so that a clause can be added."""
+    revision = RuleSheetRevision.objects.get(rule_sheet__racing_class=group)
+    revision.state = "draft"
+    revision.save()
+    return revision
+
+
 def place(shopping, name):
     return next(each for each in shopping.places if each.place == name)
 
@@ -82,6 +90,19 @@ def test_teeth_names_and_motor_classes_are_held_against_the_lists(club, group):
     assert [str(offer.part) for offer in place(found, "pinion").allowed] == ["P11"]
     assert {str(offer.part) for offer in place(found, "motor").allowed} == {"Heron 18", "Egret 20"}
     assert [str(offer.part) for offer in place(found, "motor").ruled_out] == ["Crane"]
+
+
+def test_a_compound_is_known_by_any_of_its_words(club, group):
+    revision = published_of(group)
+    clause(revision, "5", "tire-material", kind="choice", comparator="one_of", choices=["rubber"])
+    revision.state = "published"
+    revision.save()
+    for compound in ("hard rubber", "rubber", "sponge"):
+        factories.part(club, name=compound, sizes={"compound": compound})
+
+    found = place(listed(club, group), "front_tires")
+
+    assert [str(offer.part) for offer in found.allowed] == ["hard rubber", "rubber"]
 
 
 def test_what_a_record_does_not_tell_rules_nothing_out(club, group):
