@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from django.db.models import OuterRef, Subquery
+from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
@@ -15,7 +16,9 @@ from inspection.studies.selectors import quantity_of, unit_shown
 from inspection.studyoutcomes.selectors import exact_words, expanded
 from inspection.units import Quantity, Unit, make_quantity
 
-# Checks at the start of a night.
+# Checks at the start of a night. It may begin just after midnight, and run on past the next.
+GOT_READY = dt.timedelta(hours=1)
+PAST_MIDNIGHT = dt.timedelta(hours=6)
 
 
 def last_check_of(gauge: Gauge) -> GaugeCheck | None:
@@ -96,11 +99,14 @@ class GaugeTonight:
 def checks_tonight(club: Club, date: dt.date) -> list[GaugeTonight]:
     """The gauges in use that give a reading and have a permissible error, with their last check of that day. 2 queries.
 
+    A night may run past midnight, and one that begins just after it is got ready before: the day has these hours too.
     Those not yet checked come first, then those that read wrong, then the rest by name.
     """
     gauges = [gauge for gauge in gauges_in_use(club) if quantity_of(gauge.max_permissible_error, gauge) is not None]
     latest: dict[int, GaugeCheck] = {}
-    for check in GaugeCheck.objects.of(club).filter(at__date=date).order_by("at", "pk"):
+    midnight = timezone.make_aware(dt.datetime.combine(date, dt.time.min))
+    hours = (midnight - GOT_READY, midnight + dt.timedelta(days=1) + PAST_MIDNIGHT)
+    for check in GaugeCheck.objects.of(club).filter(at__gte=hours[0], at__lt=hours[1]).order_by("at", "pk"):
         latest[check.gauge_id] = check
     tonight = [
         GaugeTonight(gauge=gauge, check=latest.get(gauge.pk), is_overdue=calibration_state(gauge, date) == "overdue")

@@ -226,3 +226,15 @@ def test_the_tech_line_says_which_gauges_were_checked_and_leads_to_the_others(cl
     assert f'href="{address(scale)}"' in shown
     client.force_login(factories.member(club, Role.DRIVER))
     assert "Scale of the hall" not in client.get(line).content.decode()
+
+
+@pytest.mark.parametrize(
+    ("at", "counts"),
+    [("2026-11-26 22:59", False), ("2026-11-26 23:10", True), ("2026-11-28 01:30", True), ("2026-11-28 06:00", False)],
+)
+def test_a_night_that_touches_midnight_has_the_checks_on_its_other_side_too(club, at, counts):
+    GaugeCheck.objects.filter(pk=check(factories.gauge(club), "20 mm").pk).update(
+        at=dt.datetime.fromisoformat(at).replace(tzinfo=dt.UTC)
+    )
+
+    assert [bool(each.check) for each in checks_tonight(club, dt.date(2026, 11, 27))] == [counts]
