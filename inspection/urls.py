@@ -28,6 +28,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("inspection.partfiles.urls")),
     path("", include("inspection.parts.urls")),
     path("", include("inspection.photos.urls")),
+    path("", include("inspection.planner.urls")),
     path("", include("inspection.prepsheets.urls")),
     path("", include("inspection.reports.urls")),
     path("", include("inspection.register.urls")),

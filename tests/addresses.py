@@ -232,6 +232,8 @@ ADDRESSES: dict[str, Address] = {
     "prep-template-edit": Address("club.use_bench", newest(PrepTemplate)),
     "prep-sheet": Address("club.use_bench", bench_sheet),
     "lap-prediction": Address("club.use_bench", bench_sheet),
+    "planner": Address("club.use_bench", bench_sheet),
+    "planner-take": Address("club.use_bench", bench_sheet, posts=True),
     "prep-print": Address("club.use_bench", bench_sheet),
     "chassis-list": Address("club.use_bench"),
     "chassis-create": Address("club.use_bench"),

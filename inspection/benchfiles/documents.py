@@ -7,6 +7,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from inspection.benchfiles.selectors import BenchOutcome
+from inspection.benchwording.selectors import Figures, mismatch_words, reasons_of
 from inspection.conformity.verdicts import Outcome
 from inspection.fit.findings import Cure, Finding
 from inspection.fit.meanings import CAUTIONS, CURES, CUTS, FINDINGS, PLACES
@@ -17,14 +18,14 @@ from inspection.gearing.meanings import CROWN_FINDINGS, CROWN_LIMITS, NOTES, VER
 from inspection.planning.assumed import NEEDS
 from inspection.planning.document import BenchPart
 from inspection.planning.legality import ClauseAtHome, Legality
-from inspection.planning.matching import MISMATCH, Mismatch
-from inspection.planning.register import PLACE_LABELS, SPACER_PLACES
+from inspection.planning.register import SPACER_PLACES
 from inspection.planning.search import Failing, Proposal
 from inspection.planning.wear import WearLimit
 from inspection.units import Kind, base_unit, write_exact
 from inspection.verdictfiles.documents import OUTCOME_WORDS
 
 DOCUMENT, VERSION = "bench-result", 1
+FIGURES = Figures()  # a file has a decimal point, whatever the club writes
 CLEARLY = {True: "yes", False: "no", None: "unknown"}
 
 
@@ -57,7 +58,7 @@ def result_document(outcome: BenchOutcome) -> dict[str, Any]:
             }
             for cut in (done.report.cuts if done.report else ())
         ],
-        "mismatches": [mismatch_words(one) for one in done.mismatches],
+        "mismatches": [mismatch_words(one, FIGURES) for one in done.mismatches],
         "weight": {
             "total_g": _exact(done.weighed.mass),
             "known_g": write_exact(done.weighed.known),
@@ -191,7 +192,7 @@ def _plan(outcome: BenchOutcome) -> dict[str, Any] | None:
         "wanted_rollout_mm": _exact(wish.rollout),
         "combinations": found.combinations,
         "best": [_proposal(one) for one in found.proposals],
-        "nearest_failing": [{**_chosen(one), "reasons": reasons_of(one)} for one in found.nearest_failing],
+        "nearest_failing": [{**_chosen(one), "reasons": reasons_of(one, FIGURES)} for one in found.nearest_failing],
     }
 
 
@@ -218,43 +219,6 @@ def _proposal(one: Proposal) -> dict[str, Any]:
 
 def _name(part: BenchPart) -> str:
     return part.name or part.key or part.kind.value
-
-
-def reasons_of(one: Failing) -> list[str]:
-    """Why a combination fails, in words."""
-    if one.evaluation is None:
-        return [str(one.refusal)]
-    done, reasons = one.evaluation, []
-    if done.mesh is None:
-        reasons.append(_("How the gears mesh is not known."))
-    elif not done.meshes and done.mesh.verdict is not None:
-        reasons.append(_(VERDICTS[done.mesh.verdict]))
-    elif not done.meshes:
-        reasons.append(_("The pinion does not suit the crown gear."))
-    if done.report is None:
-        reasons.append(_("What fits along the rear axle is not known."))
-    reasons += [mismatch_words(found) for found in done.mismatches]
-    reasons += [
-        _("%(what)s, %(place)s: %(short)s mm short.")
-        % {
-            "what": _(FINDINGS[found.code]),
-            "place": _(PLACES[found.place]),
-            "short": _mm(-(found.margin or Fraction(0))),
-        }
-        for found in one.unfit
-    ]
-    reasons += [_("Clause %(number)s.") % {"number": clause.clause.number} for clause in one.broken]
-    return reasons
-
-
-def mismatch_words(found: Mismatch) -> str:
-    """Two parts that do not go on each other, in words."""
-    return _(MISMATCH) % {
-        "part": _(PLACE_LABELS[found.place]).lower(),
-        "other": _(PLACE_LABELS[found.other]).lower(),
-        "size": _mm(found.size),
-        "other_size": _mm(found.other_size),
-    }
 
 
 def _mm(value: Fraction) -> str:
@@ -358,7 +322,10 @@ def _plan_lines(outcome: BenchOutcome) -> Iterator[str]:
         rollout = one.evaluation.rollout
         yield f"{number:4}  {_mm(rollout) if rollout is not None else ''} mm  {_choice_words(one)}"
     for failing in found.nearest_failing:
-        yield _("Not %(parts)s: %(why)s") % {"parts": _choice_words(failing), "why": " ".join(reasons_of(failing))}
+        yield _("Not %(parts)s: %(why)s") % {
+            "parts": _choice_words(failing),
+            "why": " ".join(reasons_of(failing, FIGURES)),
+        }
 
 
 def _choice_words(one: Proposal | Failing) -> str:

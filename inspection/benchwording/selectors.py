@@ -20,7 +20,9 @@ from inspection.gearing.mesh import Basis, Mesh
 from inspection.models import Characteristic
 from inspection.planning.assumed import NEEDS, Need
 from inspection.planning.legality import ClauseAtHome
+from inspection.planning.matching import MISMATCH, Mismatch
 from inspection.planning.register import CHASSIS_SIZES, MOUNTING_SIZES, PART_SIZES, PLACE_LABELS, PartKind
+from inspection.planning.search import Failing
 from inspection.readings.selectors import margin_words
 from inspection.units import DecimalMark, base_unit, format_decimal, format_quantity, from_base
 
@@ -545,3 +547,38 @@ def state_of(
     if legality is None:
         return State("ok" if not more else "unchecked", _("What is known fits"), more or _("No class is chosen."))
     return State("ok", _("Fits, and what is known is legal"), more)
+
+
+# ---- why a combination of the planner fails --------------------------------------------------------------------------
+
+
+def reasons_of(failing: Failing, figures: Figures) -> list[str]:
+    """Why a combination of parts fails, in words, the first obstacle first."""
+    if failing.evaluation is None:
+        return [str(failing.refusal)]
+    done, reasons = failing.evaluation, []
+    if done.mesh is None:
+        reasons.append(_("How the gears mesh is not known."))
+    elif not done.meshes and done.mesh.verdict is not None:
+        reasons.append(_(gear_words.VERDICTS[done.mesh.verdict]))
+    elif not done.meshes:
+        reasons.append(_("The pinion does not suit the crown gear."))
+    if done.report is None:
+        reasons.append(_("What fits along the rear axle is not known."))
+    reasons += [mismatch_words(found, figures) for found in done.mismatches]
+    for found in failing.unfit:
+        what, place = _(fit_words.FINDINGS[found.code]), _(fit_words.PLACES[found.place])
+        short = figures.mm(-(found.margin or Fraction(0)))
+        reasons.append(_("%(what)s, %(place)s: %(short)s short.") % {"what": what, "place": place, "short": short})
+    reasons += [_("Clause %(number)s.") % {"number": clause.clause.number} for clause in failing.broken]
+    return reasons
+
+
+def mismatch_words(found: Mismatch, figures: Figures) -> str:
+    """Two parts that do not go on each other, in words."""
+    return _(MISMATCH) % {
+        "part": _(PLACE_LABELS[found.place]).lower(),
+        "other": _(PLACE_LABELS[found.other]).lower(),
+        "size": figures.mm(found.size, ""),
+        "other_size": figures.mm(found.other_size, ""),
+    }

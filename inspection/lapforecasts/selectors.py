@@ -121,10 +121,14 @@ def forecast_of(sheet: BenchSheet, assumed: Assumptions) -> Forecast:
 
 def _document(sheet: BenchSheet, lanes: Sequence[Lane], assumed: Assumptions) -> dict[str, Any]:
     document = document_of(sheet)
-    told = [{"number": lane.number, "name": lane.name, "offset": f"{lane.offset_mm} mm"} for lane in lanes]
     values = {"grip": assumed.grip, "braking_share": assumed.braking, "efficiency": assumed.efficiency}
     driving = {name: format_decimal(value, places=4) for name, value in values.items()}
-    return document | {"track": document["track"] | {"lanes": told}, "driving": driving}
+    return document | {"track": document["track"] | {"lanes": lanes_told(lanes)}, "driving": driving}
+
+
+def lanes_told(lanes: Sequence[Lane]) -> list[dict[str, Any]]:
+    """Lanes with an offset as a bench document holds them. No query."""
+    return [{"number": lane.number, "name": lane.name, "offset": f"{lane.offset_mm} mm"} for lane in lanes]
 
 
 def _uncertain(driving: Driving, assumed: Assumptions) -> dict[str, float]:

@@ -3,7 +3,7 @@
 import hashlib
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -46,8 +46,13 @@ def parts_for_place(club: Club, place: str, owner: Driver | None = None) -> Quer
 
     place: as for `kinds_for`. One query.
     """
+    return parts_for_kinds(club, kinds_for(place), owner)
+
+
+def parts_for_kinds(club: Club, kinds: Sequence[PartKind], owner: Driver | None = None) -> QuerySet[Part]:
+    """Parts in use of these kinds, of the club and of the owner given, in the same order. One query."""
     theirs = Q(owner=None) if owner is None else Q(owner=None) | Q(owner=owner)
-    found = Part.objects.of(club).filter(theirs, kind__in=kinds_for(place), is_active=True)
+    found = Part.objects.of(club).filter(theirs, kind__in=kinds, is_active=True)
     return found.alias(is_there=Q(stock__gt=0)).order_by("-is_there", "kind", "name", "code")
 
 

@@ -36,7 +36,7 @@ SLICES = {
         "studies", "studyoutcomes", "calibrations", "choicelists", "contents", "wording", "clauses",
         "readings", "stations", "judging", "exchange", "families", "drafting", "rulesheets", "comparisons", "cars",
         "builds", "parts", "partfiles", "chassis", "benchbuilds", "benchwording", "benchoutcomes", "benchsheets",
-        "motors", "shopping", "runs", "jobtickets", "prepsheets", "lapforecasts",
+        "motors", "shopping", "runs", "jobtickets", "prepsheets", "lapforecasts", "planner",
         "carfiles", "verdictfiles", "benchfiles", "inspections", "impound",
         "photos", "techcards", "reports", "founding",
     ],
