@@ -11,7 +11,7 @@ ROOT = Path(__file__).resolve().parents[2]
 
 
 # Engines import no Django (a contract of their own holds it), so no settings can change what they do.
-ENGINES = ("conformity", "dynamics", "fit", "gaugestudy", "gearing", "test_units.py")
+ENGINES = ("conformity", "dynamics", "fit", "gaugestudy", "gearing", "planning", "test_units.py")
 
 
 @pytest.mark.long

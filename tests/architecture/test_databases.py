@@ -17,7 +17,8 @@ def test_the_suite_passes_on_postgresql():
     folders = ["tests/inspection", "tests/racedesk", "tests/journeys"]
     without = ["tests/racedesk/rotation", "tests/racedesk/timing", "tests/racedesk/scoring", "tests/racedesk/forecast",
                "tests/inspection/conformity", "tests/inspection/gearing", "tests/inspection/fit",
-               "tests/inspection/dynamics", "tests/inspection/gaugestudy", "tests/inspection/test_units.py",
+               "tests/inspection/dynamics", "tests/inspection/gaugestudy", "tests/inspection/planning",
+               "tests/inspection/test_units.py",
                "tests/racedesk/management/test_scenario.py"]  # fmt: skip
     environment = {
         **os.environ,
