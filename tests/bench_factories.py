@@ -9,7 +9,7 @@ from typing import Any
 
 from django.utils import timezone
 
-from inspection.benchsheets.selectors import SheetContent, kept_part
+from inspection.benchsheets.selectors import SheetContent
 from inspection.benchsheets.services import save_sheet
 from inspection.models import (
     BenchSheet,
@@ -23,6 +23,7 @@ from inspection.models import (
     RuleSheet,
     RuleSheetRevision,
 )
+from inspection.parts.selectors import part_document
 from tests import factories
 
 CHASSIS = {
@@ -89,7 +90,7 @@ def drawer(of: Club) -> dict[str, Part]:
 
 def content(parts: dict[str, Part], of: Chassis, *, spur: str = "SPUR-35-19.5", **changes: Any) -> SheetContent:
     """A sheet of these parts, with the spur that is named."""
-    placed = {place: kept_part(parts[code]) for place, code in (PLACED | {"driven_gear": spur}).items()}
+    placed = {place: part_document(parts[code]) for place, code in (PLACED | {"driven_gear": spur}).items()}
     return SheetContent(
         **({"chassis": of, "parts": placed, "mounting": MOUNTING, "spacers": SPACERS} | changes)
     )  # fmt: skip

@@ -9,12 +9,13 @@ from django.db.models import Q
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
-from inspection.benchsheets.selectors import MOUNTING, SheetContent, kept_part, layouts_now, parts_by_place
+from inspection.benchsheets.selectors import MOUNTING, SheetContent, layouts_now, parts_by_place
 from inspection.cars.selectors import LARGEST_NUMBER, next_free_number, owners_of
 from inspection.chassis.forms import RowForm, SizeRow, as_typed, plain_rows, rows_of, size_field, usual_unit
 from inspection.chassis.selectors import chassis_to_build_on
 from inspection.gauges.selectors import read_typed, units_words
 from inspection.models import Car, Chassis, Club, Driver, MotorUnit, RacingClass
+from inspection.parts.selectors import part_document
 from inspection.planning.register import (
     PART_KINDS,
     PART_SIZES,
@@ -253,7 +254,7 @@ class SheetForm(forms.Form):
         if "body" in parts and given.get("body-ahead"):
             parts["body"] |= {"ahead": given["body-ahead"]}
         if read["motor_unit"] and "motor" not in parts:
-            parts["motor"] = kept_part(read["motor_unit"].part)
+            parts["motor"] = part_document(read["motor_unit"].part)
         return SheetContent(
             **read,
             track_layout=self.layouts.get(given.get("track_layout", "")),
@@ -269,7 +270,7 @@ class SheetForm(forms.Form):
         chosen = self.cleaned_data.get(f"part-{place}", "")
         for part in self.by_place.get(place, []):
             if part.public_id == chosen:
-                return kept_part(part)
+                return part_document(part)
         if chosen != OWN:
             return None
         kinds = PLACES[place]

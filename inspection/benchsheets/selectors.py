@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from typing import Any, Self
 
-from django.db.models import Max, Prefetch, Q, QuerySet
+from django.db.models import Max, Prefetch, QuerySet
 from django.utils.translation import gettext
 
 from inspection.benchbuilds.selectors import changes_between
@@ -25,6 +25,7 @@ from inspection.models import (
     RacingClass,
     TrackLayout,
 )
+from inspection.parts.selectors import parts_for_kinds
 from inspection.planning.register import MOUNTING_SIZES, PART_SIZES, PLACE_LABELS, PLACES, SPACER_PLACES, PartKind
 from inspection.units import DecimalMark, Kind
 
@@ -99,17 +100,11 @@ def layouts_now(club: Club) -> list[TrackLayout]:
 
 def parts_by_place(club: Club, owner: Driver) -> dict[str, list[Part]]:
     """The parts in use of the club and of this driver that fit each place. One query."""
-    rows = Part.objects.of(club).filter(Q(owner=None) | Q(owner=owner), is_active=True).order_by("name", "code")
+    rows = parts_for_kinds(club, list(PartKind), owner).order_by("name", "code")
     by_kind: dict[str, list[Part]] = {}
     for part in rows:
         by_kind.setdefault(part.kind, []).append(part)
     return {place: [part for kind in kinds for part in by_kind.get(kind, [])] for place, kinds in PLACES.items()}
-
-
-def kept_part(part: Part) -> dict[str, Any]:
-    """A part of the register as a sheet keeps it. No query."""
-    price = None if part.price is None else str(part.price)
-    return {"name": part.name, "kind": part.kind, "sizes": part.sizes, "price": price, "part": part.public_id}
 
 
 def bench_cars(club: Club) -> QuerySet[Car]:

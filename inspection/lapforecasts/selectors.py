@@ -8,7 +8,7 @@ from typing import Any, Final
 from django.utils.translation import gettext as _
 
 from inspection.benchoutcomes.selectors import Judged, document_of, judged
-from inspection.benchsheets.selectors import kept_part, parts_by_place
+from inspection.benchsheets.selectors import parts_by_place
 from inspection.benchwording.selectors import path_words
 from inspection.dynamics.compare import Prediction, Ranking, SetUp, compare, predict
 from inspection.dynamics.errors import DynamicsError
@@ -16,6 +16,7 @@ from inspection.dynamics.lap import Lap, RatioTime, predict_lap, rank_ratios
 from inspection.dynamics.runs import RunSummary, summarize
 from inspection.dynamics.track import Stretch
 from inspection.models import BenchSheet, Lane, Part, Run
+from inspection.parts.selectors import part_document
 from inspection.planning.document import read_bench
 from inspection.planning.driving import Driving, driving_of
 from inspection.planning.errors import PlanningError
@@ -99,9 +100,7 @@ def forecast_of(sheet: BenchSheet, assumed: Assumptions) -> Forecast:
     told = judged(sheet, {}, cures=False)
     if told.found is None:
         return Forecast(ratio=None, mass=assumed.mass, wrong=told.wrong)
-    lanes = (
-        [lane for lane in sheet.track_layout.lanes.all() if lane.offset_mm is not None] if sheet.track_layout else []
-    )
+    lanes = lanes_of(sheet)
     mass, ratio = told.found.weighed.mass or assumed.mass, told.found.ratio
     try:
         driving = driving_of(read_bench(_document(sheet, lanes, assumed)), mass)
@@ -120,15 +119,22 @@ def forecast_of(sheet: BenchSheet, assumed: Assumptions) -> Forecast:
 
 
 def _document(sheet: BenchSheet, lanes: Sequence[Lane], assumed: Assumptions) -> dict[str, Any]:
-    document = document_of(sheet)
     values = {"grip": assumed.grip, "braking_share": assumed.braking, "efficiency": assumed.efficiency}
     driving = {name: format_decimal(value, places=4) for name, value in values.items()}
-    return document | {"track": document["track"] | {"lanes": lanes_told(lanes)}, "driving": driving}
+    return document_on(sheet, lanes) | {"driving": driving}
 
 
-def lanes_told(lanes: Sequence[Lane]) -> list[dict[str, Any]]:
-    """Lanes with an offset as a bench document holds them. No query."""
-    return [{"number": lane.number, "name": lane.name, "offset": f"{lane.offset_mm} mm"} for lane in lanes]
+def lanes_of(sheet: BenchSheet) -> list[Lane]:
+    """The lanes whose length follows from the track's sections. One query where there is a track."""
+    layout = sheet.track_layout
+    return [] if layout is None else [lane for lane in layout.lanes.all() if lane.offset_mm is not None]
+
+
+def document_on(sheet: BenchSheet, lanes: Sequence[Lane]) -> dict[str, Any]:
+    """A sheet as the planning engine reads it, with these lanes of its track. No query."""
+    document = document_of(sheet)
+    told = [{"number": lane.number, "name": lane.name, "offset": f"{lane.offset_mm} mm"} for lane in lanes]
+    return document | {"track": document["track"] | {"lanes": told}}
 
 
 def _uncertain(driving: Driving, assumed: Assumptions) -> dict[str, float]:
@@ -212,7 +218,7 @@ def _is_good(told: Judged, option: Option) -> bool:
     """Do these gears drive, does no clause stand in their way, and does all fit that fits now?"""
     document = document_of(told.sheet)
     document["parts"] = document["parts"] | {
-        "pinion": kept_part(option.pinion), "driven_gear": kept_part(option.driven),
+        "pinion": part_document(option.pinion), "driven_gear": part_document(option.driven),
     }  # fmt: skip
     try:
         found = evaluate(read_bench(document), **told.asked, cures=False)

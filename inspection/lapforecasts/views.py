@@ -3,12 +3,12 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
+from inspection.benchsheets.selectors import sheets_of
 from inspection.clubs.access import club_page
 from inspection.lapforecasts.forms import AssumedForm
 from inspection.lapforecasts.pictures import draw_trace
 from inspection.lapforecasts.selectors import forecast_of
 from inspection.models import Club
-from inspection.prepsheets.selectors import sheets_loaded
 
 BENCH = "club.use_bench"
 
@@ -16,7 +16,7 @@ BENCH = "club.use_bench"
 @club_page(BENCH)
 def lap_prediction(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """What a sheet promises on each lane, beside what was driven with it."""
-    sheet = get_object_or_404(sheets_loaded(club), public_id=public_id)
+    sheet = get_object_or_404(sheets_of(club), public_id=public_id)
     form = AssumedForm(request.GET or None, club=club)
     forecast = forecast_of(sheet, form.assumptions)
     context = {"here": "bench", "sheet": sheet, "car": sheet.car, "form": form, "forecast": forecast}

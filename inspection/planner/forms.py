@@ -9,15 +9,12 @@ from django.utils.translation import gettext_lazy as _
 from inspection.lapforecasts.forms import NumberField
 from inspection.models import Club, Lane
 from inspection.planner.selectors import Wanted
-from inspection.planning.candidates import Sort
+from inspection.planning.candidates import SORTS, Sort
 from inspection.units import Kind
 
-SORTS = [
-    (Sort.FEWEST_CHANGES.value, _("Fewest changes")),
-    (Sort.ROLLOUT.value, _("Nearest to a rollout")),
-    (Sort.LAP_TIME.value, _("Quickest lap by prediction")),
-    (Sort.PRICE.value, _("Cheapest")),
-]
+# What needs nothing typed stands first: a form sends it when nobody chooses.
+_ORDER = (Sort.FEWEST_CHANGES, Sort.ROLLOUT, Sort.LAP_TIME, Sort.PRICE)
+_CHOICES = [(sort.value, _(SORTS[sort])) for sort in _ORDER]
 
 
 def _length(label: Any, help_text: Any) -> NumberField:
@@ -28,9 +25,9 @@ def _length(label: Any, help_text: Any) -> NumberField:
 class WantedForm(forms.Form):
     """What the best is, and what may be used for it. lanes: of the track, whose length is known."""
 
-    sort = forms.ChoiceField(label=_("Best is"), choices=SORTS, required=False)
+    sort = forms.ChoiceField(label=_("Best is"), choices=_CHOICES, required=False)
     rollout = _length(
-        _("Rollout wanted, mm"), _("For “nearest to a rollout”: way of the car for one turn of the motor.")
+        _("Rollout wanted, mm"), _("For “nearest to the rollout wanted”: way of the car for one turn of the motor.")
     )
     lane = forms.TypedChoiceField(
         label=_("Lane"), coerce=int, empty_value=None, required=False, help_text=_("For a lap by prediction.")

@@ -11,13 +11,12 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from inspection.benchoutcomes.selectors import Judged, document_of, judged
-from inspection.benchsheets.selectors import kept_part
+from inspection.benchoutcomes.selectors import Judged, judged
 from inspection.benchwording.selectors import Figures, path_words, reasons_of
 from inspection.chassis.selectors import shown_mm
-from inspection.lapforecasts.selectors import lanes_told
+from inspection.lapforecasts.selectors import document_on, lanes_of
 from inspection.models import BenchSheet, Lane, Part
-from inspection.parts.selectors import parts_for_kinds
+from inspection.parts.selectors import part_document, parts_for_kinds
 from inspection.planning.candidates import REAR_SPACERS, SEARCHED, Sort, SpacerSet, Wish, candidates_of
 from inspection.planning.chart import STATES, Cell, CellState, chart_of
 from inspection.planning.document import Bench, BenchPart, read_bench
@@ -161,19 +160,12 @@ def plan_of(sheet: BenchSheet, wanted: Wanted) -> PlanPage:
     )
 
 
-def lanes_of(sheet: BenchSheet) -> list[Lane]:
-    """The lanes whose length follows from the track's sections. One query where there is a track."""
-    layout = sheet.track_layout
-    return [] if layout is None else [lane for lane in layout.lanes.all() if lane.offset_mm is not None]
-
-
 def _document(sheet: BenchSheet, lanes: Sequence[Lane], wanted: Wanted) -> dict[str, Any]:
-    document = document_of(sheet)
     on_hand = [
-        kept_part(part) | {"stock": PLENTY if wanted.register else part.stock}
+        part_document(part) | {"stock": PLENTY if wanted.register else part.stock}
         for part in parts_for_kinds(sheet.car.club, KINDS, sheet.car.owner)
     ]
-    return document | {"track": document["track"] | {"lanes": lanes_told(lanes)}, "on_hand": on_hand}
+    return document_on(sheet, lanes) | {"on_hand": on_hand}
 
 
 def _lacks(bench: Bench, told: Judged, wanted: Wanted, found: Plan) -> tuple[str, ...]:

@@ -2,9 +2,10 @@
 
 from collections.abc import Mapping, Sequence
 
-from inspection.benchsheets.selectors import content_of, kept_part
+from inspection.benchsheets.selectors import content_of
 from inspection.benchsheets.services import save_sheet
 from inspection.models import BenchSheet, Part, User
+from inspection.parts.selectors import part_document
 from inspection.planner.errors import PartNotThere
 from inspection.planner.selectors import parts_named
 from inspection.planning.candidates import REAR_SPACERS, SEARCHED
@@ -26,7 +27,7 @@ def take_proposal(
     laid = {place: [_part(found, key, (PartKind.SPACER,)) for key in keys] for place, keys in spacers.items()}
     content = content_of(sheet)
     changes = {
-        "parts": {**content.parts, **{place: kept_part(part) for place, part in chosen.items()}},
+        "parts": {**content.parts, **{place: part_document(part) for place, part in chosen.items()}},
         "spacers": {
             **content.spacers,
             **{

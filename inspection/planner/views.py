@@ -7,9 +7,10 @@ from django.utils.translation import gettext as _
 
 from inspection.benchsheets.selectors import sheets_of
 from inspection.clubs.access import club_page
+from inspection.lapforecasts.selectors import lanes_of
 from inspection.models import Club
 from inspection.planner.forms import WantedForm
-from inspection.planner.selectors import lanes_of, plan_of
+from inspection.planner.selectors import plan_of
 from inspection.planner.services import take_proposal
 
 BENCH = "club.use_bench"

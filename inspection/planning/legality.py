@@ -34,7 +34,7 @@ _LOW: Final = (FitCode.UNDER_MOTOR, FitCode.UNDER_CHASSIS)
 _YES: Final = frozenset({"yes", "true", "y"})
 _NO: Final = frozenset({"no", "false", "n"})
 # Sizes of parts that are a characteristic as they are: its code, the place, the size, its kind.
-_OF_PARTS: Final = (
+OF_PARTS: Final = (
     ("rear-tire-diameter", "rear_tires", "diameter", Kind.LENGTH),
     ("rear-tire-width", "rear_tires", "width", Kind.LENGTH),
     ("front-tire-diameter", "front_tires", "diameter", Kind.LENGTH),
@@ -169,7 +169,7 @@ def gather(
 
 def _from_parts(bench: Bench) -> dict[str, Observation]:
     known: dict[str, Observation] = {}
-    for code, place, size, kind in _OF_PARTS:
+    for code, place, size, kind in OF_PARTS:
         part = bench.parts.get(place)
         value = None if part is None else part.sizes.base(size)
         if value is not None:

@@ -336,13 +336,6 @@ class PrepSheet:
     children: str
 
 
-def sheets_loaded(club: Club) -> QuerySet[BenchSheet]:
-    """Bench sheets of the club with all that their work order names. One query when read."""
-    return BenchSheet.objects.of(club).select_related(
-        "car__club", "car__owner", "car__racing_class", "racing_class", "track_layout__track", "motor_unit", "chassis"
-    )
-
-
 def prep_of(sheet: BenchSheet, template: PrepTemplate | None) -> PrepSheet:
     """The work order of a sheet by a template; None for the supplied wording. One query when the sheet is loaded.
 

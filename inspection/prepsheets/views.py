@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 
+from inspection.benchsheets.selectors import sheets_of
 from inspection.clubs.access import club_page
 from inspection.clubs.errors import ChangedMeanwhile, Refused
 from inspection.clubs.forms import let_save_over
@@ -18,7 +19,6 @@ from inspection.prepsheets.selectors import (
     PLACEHOLDERS,
     PrepSheet,
     prep_of,
-    sheets_loaded,
     template_for,
     template_version,
     templates_of,
@@ -79,7 +79,7 @@ def template_edit(request: HttpRequest, club: Club, public_id: str) -> HttpRespo
 
 def _prep_asked(request: HttpRequest, club: Club, public_id: str) -> tuple[PrepSheet, list[PrepTemplate]]:
     """The work order by the template that the address names, else by the one for the class."""
-    sheet = get_object_or_404(sheets_loaded(club), public_id=public_id)
+    sheet = get_object_or_404(sheets_of(club), public_id=public_id)
     templates = list(templates_of(club))
     asked = request.GET.get("template")
     if asked is None:

@@ -204,15 +204,16 @@ def revision_publish(request: HttpRequest, club: Club, public_id: str) -> HttpRe
     last = predecessor_of(revision)
     if last is None:
         del form.fields["change_note"]
-    context = {"form": form, "revision": revision, "last": last} | _attention(draft_of(revision))
+    context = {"form": form, "revision": revision, "last": last}
     if request.method == "POST" and form.is_valid():
         try:
             published = publish_rule_sheet(rule_sheet=revision.rule_sheet, by=request.user, **form.cleaned_data)
         except Refused as refusal:
             form.add_error(None, str(refusal))
-            return _page(request, "revision_publish", context, status=409)
+            return _page(request, "revision_publish", context | _attention(draft_of(revision)), status=409)
         messages.success(request, _("Revision {number} is published.").format(number=published.number))
         return redirect("revision-detail", club.slug, published.public_id)
+    context |= _attention(draft_of(revision))
     return _page(request, "revision_publish", context, status=422 if form.is_bound else 200)
 
 

@@ -21,34 +21,17 @@ from inspection.conformity.verdicts import Outcome
 from inspection.gauges.selectors import read_stored
 from inspection.models import BenchSheet, Clause, Club, Part, RacingClass, RuleSheetRevision
 from inspection.parts.selectors import main_sizes, parts_of
+from inspection.planning.legality import OF_PARTS
 from inspection.planning.register import PLACE_LABELS, PLACES
 from inspection.units import Kind
 from inspection.wording.selectors import limit_words
 
-# By place: the characteristic, the size of the part that it is, its kind.
-MEASURED: Mapping[str, tuple[tuple[str, str, Kind], ...]] = {
-    "motor": (("motor-speed", "no_load_speed", Kind.ROTATION_SPEED),),
-    "pinion": (
-        ("pinion-teeth", "teeth", Kind.COUNT),
-        ("pinion-outside-diameter", "outside_diameter", Kind.LENGTH),
-    ),
-    "driven_gear": (
-        ("driven-gear-teeth", "teeth", Kind.COUNT),
-        ("driven-gear-outside-diameter", "outside_diameter", Kind.LENGTH),
-    ),
-    "rear_tires": (("rear-tire-diameter", "diameter", Kind.LENGTH), ("rear-tire-width", "width", Kind.LENGTH)),
-    "front_tires": (("front-tire-diameter", "diameter", Kind.LENGTH), ("front-tire-width", "width", Kind.LENGTH)),
-    "rear_wheels": (("rear-rim-diameter", "rim_diameter", Kind.LENGTH),),
-    "front_wheels": (("front-rim-diameter", "rim_diameter", Kind.LENGTH),),
-    "rear_axle": (("axle-diameter", "diameter", Kind.LENGTH),),
-    "front_axle": (("axle-diameter", "diameter", Kind.LENGTH),),
-    "guide": (
-        ("guide-blade-length", "blade_length", Kind.LENGTH),
-        ("guide-blade-depth", "blade_depth", Kind.LENGTH),
-        ("guide-shaft-diameter", "shaft_diameter", Kind.LENGTH),
-    ),
-    "body": (("body-weight", "mass", Kind.MASS),),
-}
+# The characteristic, the place, the size of the part that it is, its kind: a part alone tells two more than a car does.
+MEASURED = (
+    *OF_PARTS,
+    ("motor-speed", "motor", "no_load_speed", Kind.ROTATION_SPEED),
+    ("axle-diameter", "front_axle", "diameter", Kind.LENGTH),
+)
 # By place: a characteristic told in words, and what of the part may be the word. Any of them on the list is enough.
 NAMED: Mapping[str, tuple[tuple[str, tuple[str, ...]], ...]] = {
     "motor": (("motor-type", ("name", "motor_class")),),
@@ -174,7 +157,7 @@ def shopping_list(
 
 
 def _codes_of(place: str) -> frozenset[str]:
-    told = [code for code, *_rest in MEASURED.get(place, ())] + [code for code, _words in NAMED.get(place, ())]
+    told = [code for code, at, *_rest in MEASURED if at == place] + [code for code, _words in NAMED.get(place, ())]
     return frozenset(told)
 
 
@@ -264,7 +247,9 @@ def _ruled_out(place: str, name: str, sizes: Mapping[str, str], rules: _Rules) -
 
 def _measured(place: str, sizes: Mapping[str, str]) -> dict[str, Observation]:
     found = {}
-    for code, size, kind in MEASURED.get(place, ()):
+    for code, at, size, kind in MEASURED:
+        if at != place:
+            continue
         quantity = read_stored(sizes.get(size, ""), kind, "")
         if quantity is not None and quantity.kind is kind:
             reading = Reading(kind, quantity.base)

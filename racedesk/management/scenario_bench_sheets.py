@@ -5,12 +5,13 @@ third the pinion is cut; taller tires and ballast make the car legal. Car, frame
 """
 
 from inspection.benchoutcomes.selectors import judged
-from inspection.benchsheets.selectors import SheetContent, content_of, cured, kept_part
+from inspection.benchsheets.selectors import SheetContent, content_of, cured
 from inspection.benchsheets.services import save_sheet
 from inspection.benchwording.selectors import finding_key
 from inspection.chassis.services import ChassisContent, create_chassis
 from inspection.fit.findings import CureCode, FitCode
 from inspection.models import BenchSheet, Chassis, Part
+from inspection.parts.selectors import part_document
 from inspection.tracks.selectors import current_layout
 from racedesk.management.scenario_club import World
 
@@ -86,7 +87,7 @@ def _content(world: World, frame: Chassis, gear: str, note: str) -> SheetContent
 
 def _parts(world: World, gear: str) -> dict[str, dict[str, object]]:
     by_code = {part.code: part for part in Part.objects.of(world.club)}
-    parts = {place: kept_part(by_code[code]) for place, code in {**PLACED, "driven_gear": gear}.items()}
+    parts = {place: part_document(by_code[code]) for place, code in {**PLACED, "driven_gear": gear}.items()}
     parts["body"]["ahead"] = "44 mm"
     return parts
 

@@ -7,11 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from tests.architecture.test_tree import ENGINE_TESTS
+
 ROOT = Path(__file__).resolve().parents[2]
-
-
-# Engines import no Django (a contract of their own holds it), so no settings can change what they do.
-ENGINES = ("conformity", "dynamics", "fit", "gaugestudy", "gearing", "planning", "test_units.py")
 
 
 @pytest.mark.long
@@ -19,7 +17,7 @@ def test_the_inspection_tests_pass_without_racedesk():
     command = [
         *(sys.executable, "-m", "pytest", "-q", "--no-header", "-x", "-p", "no:cacheprovider"),
         *("--ds=tests.inspection_settings", "-m", "not pdf and not browser"),
-        *(f"--ignore=tests/inspection/{one}" for one in ENGINES),
+        *(f"--ignore={path}" for path in ENGINE_TESTS),
         "tests/inspection",
     ]
     environment = {**os.environ, "DJANGO_SETTINGS_MODULE": "tests.inspection_settings", "RACEDESK_REQUIRE": ""}

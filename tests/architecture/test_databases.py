@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.architecture.test_tree import ENGINE_TESTS
+
 ROOT = Path(__file__).resolve().parents[2]
 
 
@@ -15,11 +17,7 @@ ROOT = Path(__file__).resolve().parents[2]
 def test_the_suite_passes_on_postgresql():
     # Browser, paper, engines and the looks at the tree itself do not depend on the database; a demo is always a file.
     folders = ["tests/inspection", "tests/racedesk", "tests/journeys"]
-    without = ["tests/racedesk/rotation", "tests/racedesk/timing", "tests/racedesk/scoring", "tests/racedesk/forecast",
-               "tests/inspection/conformity", "tests/inspection/gearing", "tests/inspection/fit",
-               "tests/inspection/dynamics", "tests/inspection/gaugestudy", "tests/inspection/planning",
-               "tests/inspection/test_units.py",
-               "tests/racedesk/management/test_scenario.py"]  # fmt: skip
+    without = [*ENGINE_TESTS, "tests/racedesk/management/test_scenario.py"]
     environment = {
         **os.environ,
         "RACEDESK_DATABASE_URL": os.environ["RACEDESK_TEST_POSTGRES_URL"],

@@ -53,6 +53,11 @@ PURE = {
     "conformity", "gaugestudy", "gearing", "fit", "dynamics", "planning",
     "rotation", "timing", "scoring", "forecast",
 }  # fmt: skip
+# Tests that neither settings nor a database can change: engines import no Django, which a contract of their own holds.
+ENGINE_TESTS = [
+    *(f"tests/{package}/{name}" for package in ("inspection", "racedesk") for name in sorted(PURE)),
+    "tests/inspection/test_units.py",
+]
 NOT_CODE = {"models", "migrations", "static", "locale", "management", "templatetags", "__pycache__"}
 
 

@@ -5,11 +5,11 @@ from fractions import Fraction
 import pytest
 from django.urls import reverse
 
+from inspection.benchsheets.selectors import sheets_of
 from inspection.dynamics.lap import predict_lap
 from inspection.lapforecasts.pictures import draw_trace
 from inspection.lapforecasts.selectors import Assumptions, forecast_of
 from inspection.models import Part
-from inspection.prepsheets.selectors import sheets_loaded
 from tests import factories
 from tests.inspection.prepsheets.prep_case import PARTS, sheet_of
 
@@ -35,7 +35,7 @@ def sheet(club):
     layout.lanes.filter(number=1).update(offset_mm=50)
     layout.lanes.filter(number=2).update(offset_mm=-50)
     made = sheet_of(factories.car(club), track_layout=layout, parts=PARTS | {"motor": MOTOR})
-    return sheets_loaded(club).get(pk=made.pk)
+    return sheets_of(club).get(pk=made.pk)
 
 
 def gear(club, kind, teeth, diameter, **sizes):
@@ -79,7 +79,7 @@ def test_what_is_missing_is_named_and_nothing_is_predicted(sheet):
 def test_a_sheet_that_says_nothing_is_no_error(club):
     made = factories.bench_sheet(factories.car(club))
 
-    forecast = forecast_of(sheets_loaded(club).get(pk=made.pk), Assumptions())
+    forecast = forecast_of(sheets_of(club).get(pk=made.pk), Assumptions())
 
     assert forecast.lanes == ()
     assert forecast.lacks

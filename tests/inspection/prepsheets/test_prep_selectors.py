@@ -1,5 +1,6 @@
 import pytest
 
+from inspection.benchsheets.selectors import sheets_of
 from inspection.models import MotorUnit, Part, PrepTemplate
 from inspection.prepsheets.selectors import (
     AT_THE_END,
@@ -10,7 +11,6 @@ from inspection.prepsheets.selectors import (
     filled,
     holds,
     prep_of,
-    sheets_loaded,
     steps_for,
     supplied_steps,
     template_for,
@@ -248,7 +248,7 @@ def test_every_placeholder_is_filled_by_some_sheet(car):
     step = StepContent(title="All", text=" ".join(f"{{{name}}}" for name in PLACEHOLDERS))
     template = PrepTemplate(club=car.club, name="All", steps=[{"title": step.title, "text": step.text}])
 
-    (only,) = prep_of(sheets_loaded(car.club).get(pk=told.pk), template).steps
+    (only,) = prep_of(sheets_of(car.club).get(pk=told.pk), template).steps
 
     said = [piece.text for piece in only.text if piece.is_value]
     assert [name for name, text in zip(PLACEHOLDERS, said, strict=True) if not text] == ["line"]
