@@ -15,13 +15,17 @@ from hypothesis import settings as hypothesis_settings
 hypothesis_settings.register_profile("racedesk", deadline=None, derandomize=True)
 hypothesis_settings.load_profile("racedesk")
 
-CHROMIUM = os.environ.get("RACEDESK_CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
+# The one without a screen first: it is a fifth quicker at the same work.
+_BROWSERS = ("chromium-headless-shell", "chromium", "chromium-browser")
+CHROMIUM = os.environ.get("RACEDESK_CHROMIUM") or next(
+    (found for name in _BROWSERS if (found := shutil.which(name))), None
+)
 
 # What is imported stays; looking through it again and again for garbage took a twelfth of the time of two slices.
 gc.set_threshold(50_000, 50, 50)
 
 PARTS = {
-    "browser": (bool(CHROMIUM), "Chromium (package chromium)"),
+    "browser": (bool(CHROMIUM), "Chromium (package chromium-headless-shell or chromium)"),
     "pdf": (
         bool(ctypes.util.find_library("pango-1.0")),
         "Pango (packages libpango-1.0-0 and libpangoft2-1.0-0)",

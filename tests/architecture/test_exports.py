@@ -7,7 +7,7 @@ import re
 import pytest
 from openpyxl import load_workbook
 
-from inspection.models import Role
+from inspection.models import Club, Role
 from tests import factories
 from tests.addresses import url_of
 
@@ -17,6 +17,16 @@ LISTS = [
     "heat-list", "log-list", "member-list", "occasion-detail", "occasion-list", "result-detail", "rulesheet-list",
     "job-list", "motor-list", "run-list", "season-detail", "season-list", "takings", "track-list",
 ]  # fmt: skip
+
+
+@pytest.fixture
+def _django_db_helper(taken_back):
+    """Instead of pytest-django's own: the club is made once for the module."""
+
+
+@pytest.fixture
+def club(kept_club):
+    return Club.objects.get(pk=kept_club.pk)
 
 
 @pytest.mark.parametrize("name", LISTS)

@@ -6,13 +6,23 @@ from django.test import Client
 from django.urls import reverse
 
 from inspection.clubs.access import PERMISSIONS
-from inspection.models import Role
+from inspection.models import Club, Role
 from tests import factories
 from tests.addresses import ADDRESSES, MEMBER, OUTSIDE_CLUBS, PUBLIC, names_of_all, url_of
 
 pytestmark = pytest.mark.django_db
 
 DENIED, HIDDEN = 403, 404
+
+
+@pytest.fixture
+def _django_db_helper(taken_back):
+    """Instead of pytest-django's own: the club is made once for the module."""
+
+
+@pytest.fixture
+def club(kept_club):
+    return Club.objects.get(pk=kept_club.pk)
 
 
 def answer(client, name, club):
