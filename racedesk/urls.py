@@ -14,6 +14,7 @@ urlpatterns = [
     path("", include("racedesk.racecontrol.urls")),
     path("", include("racedesk.raceday.urls")),
     path("", include("racedesk.takings.urls")),
+    path("", include("racedesk.redraws.urls")),
     path("", include("racedesk.results.urls")),
     path("", include("racedesk.seasons.urls")),
     path("", include("inspection.urls")),

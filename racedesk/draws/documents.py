@@ -125,3 +125,21 @@ def draw_names(draw: Draw) -> list[str]:
     by_number = {seat.number: seat for seat in seats.prefetch_related("entry__drivers__driver")}
     found = (by_number.get(number) for number in draw.report["seats"])
     return [shown_name(seat.entry) if seat and seat.entry else "" for seat in found]
+
+
+def night_as_found(draw: Draw) -> dict[str, Any]:
+    """What a re-draw started from, as `rotation.statefile` reads it."""
+    return {name: value for name, value in draw.report["redraw"].items() if name not in {"fewest", "owed", "deviation"}}
+
+
+def lanes_owed(draw: Draw, names: Sequence[str]) -> list[tuple[str, str]]:
+    """Name and lanes of everybody whom a re-draw left short of lanes. names: as `draw_names` gives them. One query."""
+    owed = draw.report.get("redraw", {}).get("owed", [])
+    if not owed:
+        return []
+    lanes = {lane.number: str(lane) for lane in draw.stage.race.event.track_layout.lanes.all()}
+    by_driver: dict[int, list[str]] = {}
+    for each in owed:
+        by_driver.setdefault(each["driver"], []).append(lanes.get(each["lane"], str(each["lane"])))
+    shown = dict(zip(draw.report["seats"], names, strict=True))
+    return [(shown.get(driver, str(driver)), ", ".join(found)) for driver, found in sorted(by_driver.items())]

@@ -4,7 +4,7 @@ import secrets
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -12,12 +12,12 @@ from django.utils.translation import gettext as _
 from inspection.clubs.access import club_page
 from inspection.clubs.errors import Refused
 from inspection.models import Club
-from racedesk.draws.documents import draw_names, draw_options, matrix
+from racedesk.draws.documents import draw_names, draw_options, lanes_owed, matrix, night_as_found
 from racedesk.draws.forms import AdmitForm, ChoiceForm, DrawForm
 from racedesk.draws.services import admit_to_draw
 from racedesk.entries.selectors import ready_entries, unready_entries
 from racedesk.heats.documents import balance_words, done_at, length_words
-from racedesk.heats.selectors import current_draw, in_seat_order
+from racedesk.heats.selectors import current_draw, first_begun_heat, in_seat_order
 from racedesk.heats.services import draw_heats, rotation_stage
 from racedesk.models import Draw, Entry, Race
 
@@ -95,7 +95,10 @@ def draw_override(request: HttpRequest, club: Club, public_id: str) -> HttpRespo
 @club_page(public=True)
 def draw_detail(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """How a draw was made and how fair it is; what to print."""
-    draw = get_object_or_404(Draw.objects.of(club).select_related("stage__race__event__club"), public_id=public_id)
+    draw = get_object_or_404(
+        Draw.objects.of(club).select_related("stage__race__event__club", "stage__race__event__track_layout"),
+        public_id=public_id,
+    )
     names, report = draw_names(draw), draw.report
     context = {
         "event": draw.stage.race.event,
@@ -105,6 +108,19 @@ def draw_detail(request: HttpRequest, club: Club, public_id: str) -> HttpRespons
         "words": balance_words(report),
         "matrix": matrix(report, names),
         "people": list(zip(report["seats"], names, report["sit_outs"], report["duties"], strict=True)),
+        "owed": lanes_owed(draw, names),
+        "has_begun": draw.superseded_at is None and first_begun_heat(draw) is not None,
         "others": draw.stage.draws.exclude(pk=draw.pk).select_related("drawn_by"),
     }
     return render(request, "racedesk/draws/draw_detail.html", context)
+
+
+@club_page(public=True)
+def draw_state(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """The night as a re-draw found it, as the file that `manage.py rotation --state` reads."""
+    draw = get_object_or_404(Draw.objects.of(club), public_id=public_id)
+    if "redraw" not in draw.report:
+        raise Http404
+    answer = JsonResponse(night_as_found(draw))
+    answer["Content-Disposition"] = f'attachment; filename="draw-{draw.number}-state.json"'
+    return answer

@@ -26,6 +26,7 @@ class BalanceWords:
     back_to_back_note: str
     wait: str
     marshals: str
+    lanes: str
 
 
 def length_words(seconds: int) -> str:
@@ -51,6 +52,8 @@ def balance_words(report: dict[str, Any]) -> BalanceWords:
         )
     elif report["sum_of_squares"] == report["bound"]:
         note = _("as even as {drivers} on {lanes} lanes can be")
+    elif "redraw" in report:
+        note = _("counted over the whole night")
     else:
         note = _("nearly as even as can be")
     each = report["back_to_back_each"]
@@ -73,6 +76,24 @@ def balance_words(report: dict[str, Any]) -> BalanceWords:
         back_to_back_note=back_note,
         wait=ngettext("{n} heat", "{n} heats", wait).format(n=wait) if wait else _("none"),
         marshals=_("{turns} turns each").format(turns=_from_to(min(duties), max(duties))) if any(duties) else _("none"),
+        lanes=_lanes_words(report),
+    )
+
+
+def _lanes_words(report: dict[str, Any]) -> str:
+    """Who drives which lanes, as a sentence."""
+    again = report.get("redraw")
+    if again is None:
+        return _("Everyone drives every lane once.")
+    run = len(again.get("heats_run", ()))
+    words = ngettext("Drawn again after {n} heat.", "Drawn again after {n} heats.", run).format(n=run)
+    short = len({each["driver"] for each in (*again["owed"], *again.get("excused", ()))})
+    if not short:
+        return words + " " + _("Everyone who goes on drives every lane once.")
+    return (
+        words
+        + " "
+        + ngettext("{n} driver is short of a lane.", "{n} drivers are short of lanes.", short).format(n=short)
     )
 
 

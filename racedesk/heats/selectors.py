@@ -20,6 +20,8 @@ from racedesk.timing.heat_clock import ClockSettings, ClockState, LaneLaps, Phas
 
 # Kinds after which a heat has been driven, at least in part.
 DRIVEN_KINDS = ("start", "laps_entered")
+# Nobody has driven in such a heat, or what was driven is void.
+FRESH_PHASES = (Phase.WAITING, Phase.READY)
 OPEN_PHASES = (Phase.COUNTDOWN, Phase.RUNNING, Phase.TRACK_CALL)
 
 
@@ -187,6 +189,11 @@ def in_seat_order(race: Race, entries: Sequence[Entry]) -> list[tuple[int, Entry
     return [*sorted(kept, key=lambda each: each[0]), *enumerate(fresh, start=last + 1)]
 
 
+def is_junior(entry: Entry) -> bool:
+    """Is a junior among its drivers? No query when drivers were fetched along."""
+    return any(each.driver.is_junior for each in entry.drivers.all())
+
+
 def first_begun_heat(draw: Draw) -> int | None:
     """The number of the first heat of this draw that has been driven, at least in part; None if none. One query."""
     begun = draw.heats.filter(events__kind__in=DRIVEN_KINDS).order_by("number")
@@ -227,8 +234,7 @@ def heat_cards(race: Race, *, with_times: bool = True, at_ms: int | None = None)
 
 def _next_pk(heats: list[Heat], states: dict[int, ClockState], current: Heat | None, at_ms: int) -> int | None:
     """The heat to be driven next: the first that has not begun and is not the one that runs."""
-    fresh = (Phase.WAITING, Phase.READY)
-    waiting = [heat for heat in heats if phase_at(states[heat.pk], at_ms) in fresh]
+    waiting = [heat for heat in heats if phase_at(states[heat.pk], at_ms) in FRESH_PHASES]
     if current is not None and current in waiting:
         return current.pk
     return waiting[0].pk if waiting else None

@@ -18,7 +18,7 @@ from racedesk.heats.errors import (
     RedrawNeedsReason,
     TooFewDrivers,
 )
-from racedesk.heats.selectors import first_begun_heat, in_seat_order
+from racedesk.heats.selectors import first_begun_heat, in_seat_order, is_junior
 from racedesk.models import Draw, Entry, Heat, LaneAssignment, MarshalDuty, Race, Seat, Stage
 from racedesk.rotation.balance import Balance, balance
 from racedesk.rotation.draw import draw
@@ -70,7 +70,7 @@ def plan_heats(*, race: Race, entries: Sequence[Entry], preset: str, seed: int, 
         plan,
         posts=len(posts),
         posts_adults=[post.adults_only for post in posts],
-        juniors=[number for number, entry in enumerate(entries, start=1) if _is_junior(entry)],
+        juniors=[number for number, entry in enumerate(entries, start=1) if is_junior(entry)],
     )
     return Planned(plan, balance(plan), duties, tuple(entries))
 
@@ -81,10 +81,6 @@ def _lane_order(layout: TrackLayout, lanes: Sequence[Lane]) -> list[int] | None:
     if sorted(layout.lane_order) != sorted(places):
         return None
     return [places[number] for number in layout.lane_order]
-
-
-def _is_junior(entry: Entry) -> bool:
-    return any(each.driver.is_junior for each in entry.drivers.all())
 
 
 @transaction.atomic

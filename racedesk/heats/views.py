@@ -10,7 +10,7 @@ from inspection.clubs.access import club_page
 from inspection.clubs.documents import page_address, paper
 from inspection.models import Club
 from racedesk.heats.documents import balance_words, done_from, heats_export, length_words, slips
-from racedesk.heats.selectors import HeatCard, current_draw, heat_cards
+from racedesk.heats.selectors import FRESH_PHASES, HeatCard, current_draw, heat_cards
 from racedesk.models import Draw, Race
 
 PAPERS = ("wall", "each", "driver")
@@ -35,6 +35,7 @@ def heat_list(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
         "races": race.event.races.all(),
         "now_on": next((card for card in cards if card.is_on), None),
         "next_up": next((card for card in cards if card.is_next), None),
+        "has_begun": any(card.phase not in FRESH_PHASES for card in cards),
         "to_run": next((card for card in cards if card.is_on or card.is_next), None),
     }
     return render(request, "racedesk/heats/heat_list.html", _heats_context(race, cards, current_draw(race)) | context)

@@ -521,7 +521,7 @@ def _not_in_the_draw(spans: Sequence[RaceSpan], desk: Desk, seated: Collection[i
         if not left:
             continue
         if race.has_begun:
-            act = Act(_("Open entries"), "entry-list", race.public_id, "club.run_desk")
+            act = Act(_("Draw the rest again"), "redraw-create", race.public_id, "club.run_heats")
             detail = _("ready, but the heats have begun without them")
         else:
             act = Act(_("Draw again"), "draw-create", race.public_id, "club.run_heats")

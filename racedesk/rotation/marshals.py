@@ -1,7 +1,7 @@
 """Who marshals when: a roster of posts from a plan."""
 
 from collections import deque
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from racedesk.rotation.errors import RosterError
@@ -17,11 +17,15 @@ def roster(
     exempt: Collection[int] = (),
     posts_adults: Sequence[bool] = (),
     juniors: Collection[int] = (),
+    just_driven: Collection[int] = (),
+    served: Mapping[int, int] | None = None,
 ) -> Roster:
     """Who stands at which post in each heat: one row a heat, one driver's number or None a post.
 
     posts: how many marshal posts the track has, 0 or more. exempt: drivers who do not marshal. posts_adults:
     by post, whether only adults may stand there (none unless said). juniors: drivers who may not.
+    just_driven, served: for the rest of a night: who drove in the heat before the first of the plan, and how many
+    duties each has had.
 
     Nobody marshals while driving. As many posts are filled as can be. Those who have just driven come first,
     then those with fewer duties, then those whose next run is furthest off, so that who races soonest is
@@ -35,11 +39,13 @@ def roster(
     if posts < 0 or len(adults_only) != posts:
         message = f"{posts} posts with {len(adults_only)} marks for adults only do not fit."
         raise RosterError("bad_posts", message, posts=posts)
-    for driver in (*exempt, *juniors):
+    for driver in (*exempt, *juniors, *just_driven, *(served or ())):
         if not 1 <= driver <= plan.drivers:
             message = f"There is no driver {driver} among {plan.drivers}."
             raise RosterError("bad_driver", message, driver=driver)
-    desk = _Desk(plan, frozenset(exempt), frozenset(juniors), sum(adults_only), posts)
+    desk = _Desk(
+        plan, frozenset(exempt), frozenset(juniors), sum(adults_only), posts, frozenset(just_driven), served or {}
+    )
     desk.choose()
     desk.even_out()
     return desk.place(adults_only)
@@ -54,6 +60,8 @@ class _Desk:
     juniors: frozenset[int]
     adult_posts: int
     posts: int
+    just_driven: frozenset[int]
+    served: Mapping[int, int]
     driving: list[frozenset[int]] = field(init=False)
     free: list[frozenset[int]] = field(init=False)
     next_run: list[dict[int, int]] = field(init=False)
@@ -66,7 +74,8 @@ class _Desk:
         self.free = [frozenset(self.plan.sitting_out(heat)) - self.exempt for heat in heats]
         self.next_run = _next_runs(self.driving)
         self.on_duty = []
-        self.duties = {driver: 0 for driver in range(1, self.plan.drivers + 1) if driver not in self.exempt}
+        going = (driver for driver in range(1, self.plan.drivers + 1) if driver not in self.exempt)
+        self.duties = {driver: self.served.get(driver, 0) for driver in going}
 
     def choose(self) -> None:
         for heat, free in enumerate(self.free):
@@ -80,7 +89,7 @@ class _Desk:
 
     def _wish(self, driver: int, heat: int) -> tuple[bool, int, int, int]:
         """Smallest first: just driven, fewest duties so far, next run furthest off, then by number."""
-        just_driven = heat > 0 and driver in self.driving[heat - 1]
+        just_driven = driver in (self.driving[heat - 1] if heat else self.just_driven)
         next_run = self.next_run[heat].get(driver, len(self.driving))
         return (not just_driven, self.duties[driver], -next_run, driver)
 

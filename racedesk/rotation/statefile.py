@@ -3,7 +3,7 @@
 import json
 from collections.abc import Callable
 from importlib import resources
-from typing import Final, TypeVar
+from typing import Any, Final, TypeVar
 
 from racedesk.rotation.errors import StateFileError
 from racedesk.rotation.redraw import Heat, State
@@ -61,6 +61,25 @@ def read_state(text: str | bytes) -> State:
         apart=_list(document, "apart", _pair),
         rest=rest,
     )
+
+
+def document_of(state: State) -> dict[str, Any]:
+    """A state as the document that `read_state` reads: plain JSON values, empty lists left out."""
+    lists: dict[str, list[Any]] = {
+        "drivers": list(state.drivers),
+        "heats_run": [list(heat) for heat in state.run],
+        "again": list(state.again),
+        "withdrawn": list(state.withdrawn),
+        "excused": [{"driver": driver, "lane": lane} for driver, lane in state.excused],
+        "lanes_out": list(state.lanes_out),
+        "planned": [list(heat) for heat in state.planned],
+        "lanes_back": [{"lane": lane, "heat": heat} for lane, heat in state.lanes_back],
+        "not_before": [{"driver": driver, "heat": heat} for driver, heat in state.not_before],
+        "not_after": [{"driver": driver, "heat": heat} for driver, heat in state.not_after],
+        "apart": [list(pair) for pair in state.apart],
+    }
+    kept: dict[str, Any] = {name: values for name, values in lists.items() if values or name == "drivers"}
+    return {"lanes": state.lanes, **kept, **({"rest": True} if state.rest else {})}
 
 
 def _wrong(where: str, what: str) -> StateFileError:

@@ -28,8 +28,8 @@ MORE_MODULES = {
 }
 SLICES = {
     "racedesk": [
-        "events", "takings", "entries", "checkin", "entrylists", "heats", "draws", "racecontrol",
-        "boards", "results", "aftertech", "seasons", "raceday", "visitors",
+        "events", "takings", "entries", "checkin", "entrylists", "heats", "draws", "redraws", "restplans",
+        "racecontrol", "boards", "results", "aftertech", "seasons", "raceday", "visitors",
     ],
     "inspection": [
         "clubs", "members", "drivers", "tracks", "drawings", "scaledrawings", "gauges", "register",

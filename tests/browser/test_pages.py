@@ -36,6 +36,7 @@ NO_PAGES = {
     "part-export", "job-print", "shopping-print",
     "season-print", "car-export", "rulesheet-export", "car-schema", "rule-sheet-schema", "event-day-part",
     "driver-page-part", "finding-assess", "heat-echo", "heat-feed", "heat-board-feed",
+    "redraw-plan",
 }  # fmt: skip
 PAGES = [name for name, each in ADDRESSES.items() if not each.posts and each.status == 200 and name not in NO_PAGES]
 PAPER = [name for name in ADDRESSES if name.endswith("-print")]
@@ -47,7 +48,7 @@ EARLIER: dict[str, type[Model]] = {
     "entry-list": Race, "heat-list": Race, "result-detail": Race, "result-preview": Race, "result-correct": Race,
     "draw-detail": Draw, "heat-run": Heat, "heat-laps": Heat, "driver-page": Entry, "entry-detail": Entry,
     "driver-detail": Driver, "car-detail": Car, "build-detail": Build, "inspection-detail": Inspection,
-    "occasion-detail": TechOccasion, "result-print": Race,
+    "occasion-detail": TechOccasion, "result-print": Race, "redraw-create": Race,
 }  # fmt: skip
 
 
