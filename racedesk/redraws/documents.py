@@ -39,11 +39,10 @@ class Changed:
 
 @dataclass(frozen=True, slots=True)
 class Owed:
-    """A driver short of lanes. laps: what they would have been worth at the mean of his lanes so far, or ""."""
+    """Drivers short of the same lanes. laps: what the lanes would be worth to each at the mean of his lanes so far."""
 
-    number: int
-    name: str
     lanes: str
+    names: str
     laps: str
 
 
@@ -166,15 +165,12 @@ def _owed(rest: Rest, names: dict[int, str]) -> tuple[Owed, ...]:
     for driver, lane in rest.plan.owed:
         lanes.setdefault(driver, []).append(lane)
     means = _mean_laps(night)
-    return tuple(
-        Owed(
-            number=driver,
-            name=names[driver],
-            lanes=", ".join(str(night.lanes[lane - 1]) for lane in owed),
-            laps=str(round(means[driver] * len(owed))) if driver in means else "",
-        )
-        for driver, owed in sorted(lanes.items())
-    )
+    groups: dict[tuple[str, str], list[str]] = {}
+    for driver, owed in sorted(lanes.items()):
+        laps = str(round(means[driver] * len(owed))) if driver in means else ""
+        words = ", ".join(str(night.lanes[lane - 1]) for lane in sorted(owed))
+        groups.setdefault((words, laps), []).append(f"{driver} {names[driver]}")
+    return tuple(Owed(lanes=words, names=", ".join(who), laps=laps) for (words, laps), who in groups.items())
 
 
 def _mean_laps(night: Night) -> dict[int, Fraction]:

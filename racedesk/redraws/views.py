@@ -58,11 +58,11 @@ def redraw_create(request: HttpRequest, club: Club, public_id: str) -> HttpRespo
             messages.success(request, _("The rest of the heats is drawn again. Print it now."))
             return redirect("draw-detail", club.slug, made.public_id)
     context = {"event": race.event, "race": race, "here": "heat-list", "form": form}
-    context |= _night_context(race, choices, form)
+    context |= _night_context(race, choices, form, _steps(request))
     return render(request, "racedesk/redraws/redraw.html", context, status=409 if form.errors else 200)
 
 
-def _night_context(race: Race, choices: Choices, form: AcceptForm) -> dict[str, Any]:
+def _night_context(race: Race, choices: Choices, form: AcceptForm, steps: int) -> dict[str, Any]:
     night = night_of(race, choices)
     if night is None:
         return {"draw": current_draw(race)}
@@ -83,8 +83,14 @@ def _night_context(race: Race, choices: Choices, form: AcceptForm) -> dict[str, 
         "rest_address": address_of(replace(choices, rest=not choices.rest)),
         "unready": unready_entries(race),
         "reason": form.data.get("reason") or reason_for(night, choices),
-        **_plan_context(night, BUDGETS[0]),
+        **_plan_context(night, steps),
     }
+
+
+def _steps(request: HttpRequest) -> int:
+    """The budget that was asked for, the smallest where none was."""
+    asked = request.GET.get("steps", "")
+    return int(asked) if asked in {str(budget) for budget in BUDGETS} else BUDGETS[0]
 
 
 def _plan_context(night: Night, steps: int) -> dict[str, Any]:
@@ -112,11 +118,9 @@ def redraw_plan(request: HttpRequest, club: Club, public_id: str) -> HttpRespons
     race = _race(club, public_id)
     choices = choices_in(request.GET)
     night = night_of(race, choices)
-    asked = request.GET.get("steps", "")
-    steps = int(asked) if asked in {str(budget) for budget in BUDGETS} else BUDGETS[0]
     context: dict[str, Any] = {"race": race, "query": address_of(choices)}
     if night is not None:
-        context |= _plan_context(night, steps)
+        context |= _plan_context(night, _steps(request))
     return render(request, "racedesk/redraws/_plan.html", context)
 
 
