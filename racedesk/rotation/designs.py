@@ -12,7 +12,8 @@
               drivers 0 to 59
     waits     complete: no cyclic rotation at the bound has better waits, all were looked at; else found
     rest      the base block of the rest preset, as `blocks.best_block` finds it with its usual budget
-    made      search: by `blocks` and `cyclic`; else the recipe of `orbits.walk`
+    made      search: by `blocks` and `cyclic`; symmetric: by `symmetric`, order and seed; thinned: by `thinning`,
+              seed and steps; else the recipe of `orbits.walk`
 
 The file is read when a size is first asked for. `manage.py rotation_designs` makes it again.
 """

@@ -1,4 +1,4 @@
-"""How a row of the shipped table is made: a cyclic rotation where that meets the bound, else a walk."""
+"""How a row of the shipped table is made: cyclic where that meets the bound, else built or by a walk."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -12,6 +12,8 @@ from racedesk.rotation.orbits import Heats, Recipe, can_turn, walk
 from racedesk.rotation.order import odd_up_even_down
 from racedesk.rotation.proofs import unreachable_by
 from racedesk.rotation.seating import beside_squares, excess_of, in_good_order, with_lanes, with_turned_lanes
+from racedesk.rotation.symmetric import symmetric_design
+from racedesk.rotation.thinning import thinned
 
 NODES: Final = 100_000
 _ORDER_STEPS: Final = 6_000
@@ -50,6 +52,10 @@ def make_design(*, drivers: int, lanes: int, known: str = "", search: Search) ->
         if found and block_merit(found, drivers=drivers).rank(rest=False) < merit.rank(rest=False):
             block = spread_over_lanes(found, drivers)
         return _row(drivers, lanes, rest, block=block, made="search", is_complete=is_complete)
+    built = _built(drivers, lanes)
+    if built is not None:
+        ordered = in_good_order(built[0], steps=_ORDER_STEPS)
+        return _row(drivers, lanes, rest, heats=with_lanes(ordered, lanes=lanes, steps=_LANE_STEPS), made=built[1])
     best: tuple[int, Heats, str] = (merit.excess, (), "search")
     for recipe in _recipes(drivers, lanes, known, search):
         source = _source(recipe.source, lanes) if recipe.source else ()
@@ -105,8 +111,29 @@ STARTS: Final = {
 """Recipes of rotations at the bound that are not cyclic and that walks of other sizes start from."""
 
 
+SYMMETRIC: Final = {(31, 10): (3, 2)}
+"""Sizes whose symmetric design is found at once under a symmetry of this order with this seed; see `symmetric`."""
+
+THINNED: Final = {(23, 10): (5, 300_000)}
+"""Sizes that are most even as the rotation of one lane more without that lane: seed and steps; see `thinning`."""
+
+
+def _built(drivers: int, lanes: int) -> tuple[Heats, str] | None:
+    """The heats of a size that is neither cyclic nor comes of a walk from nothing, and how they were made."""
+    if (drivers, lanes) in SYMMETRIC:
+        order, seed = SYMMETRIC[drivers, lanes]
+        design = symmetric_design(points=drivers, block=lanes, order=order, seed=seed, tables=1)
+        return None if design is None else (design, f"symmetric,{order},{seed}")
+    if (drivers, lanes) in THINNED:
+        seed, steps = THINNED[drivers, lanes]
+        block = _searched(drivers, lanes + 1, rest=False)
+        heats = [tuple((number + heat) % drivers for number in block) for heat in range(drivers)]
+        return thinned(heats, drivers=drivers, seed=seed, steps=steps), f"thinned,{seed},{steps}"
+    return None
+
+
 def _recipes(drivers: int, lanes: int, known: str, search: Search) -> Iterator[Recipe]:
-    if known not in {"", "search"}:
+    if known[:1].isdigit():
         yield Recipe.read(known)
     ways = [
         (order, fixed, 0)

@@ -21,6 +21,15 @@ def test_a_row_that_is_not_cyclic_is_made_again_from_its_recipe():
     assert make_design(drivers=16, lanes=6, known=shipped.made, search=Search()) == shipped
 
 
+@pytest.mark.parametrize(("drivers", "lanes", "made"), [(31, 10, "symmetric,3,2"), (23, 10, "thinned,5,300000")])
+def test_a_row_that_is_built_is_made_again_as_it_is_shipped(drivers, lanes, made):
+    shipped = find_design(drivers=drivers, lanes=lanes)
+    heats, how = making._built(drivers, lanes)
+
+    assert shipped.made == how == made
+    assert {frozenset(heat) for heat in heats} == {frozenset(heat) for heat in shipped.heats}
+
+
 def test_without_its_recipe_and_without_walks_such_a_row_is_the_best_cyclic_one():
     made = make_design(drivers=16, lanes=6, search=Search())
 
