@@ -7,6 +7,7 @@ urlpatterns = [
     path("", include("racedesk.boards.urls")),
     path("", include("racedesk.checkin.urls")),
     path("", include("racedesk.draws.urls")),
+    path("", include("racedesk.duties.urls")),
     path("", include("racedesk.entries.urls")),
     path("", include("racedesk.entrylists.urls")),
     path("", include("racedesk.events.urls")),

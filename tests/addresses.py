@@ -44,6 +44,7 @@ from racedesk.models import (
     EntryImport,
     Event,
     Heat,
+    MarshalHelper,
     Payment,
     Penalty,
     Race,
@@ -117,6 +118,10 @@ def payment(club: Club) -> dict[str, Any]:
 
 def penalty(club: Club) -> dict[str, Any]:
     return {"pk": Penalty.objects.filter(race__event__club=club, withdrawn_at=None).first().pk}
+
+
+def helper(club: Club) -> dict[str, Any]:
+    return {"pk": MarshalHelper.objects.filter(race__event__club=club).first().pk}
 
 
 def season_round(club: Club) -> dict[str, Any]:
@@ -375,6 +380,13 @@ ADDRESSES: dict[str, Address] = {
     "redraw-wish": Address("club.run_heats", race, status=302),
     "heat-list": Address(PUBLIC, race),
     "heat-print": Address(PUBLIC, heat_print("wall")),
+    "roster-detail": Address(PUBLIC, race),
+    "roster-print": Address(PUBLIC, race),
+    "helper-create": Address("club.run_heats", race, posts=True),
+    "helper-release": Address("club.run_heats", helper, posts=True),
+    "entry-exempt": Address("club.run_heats", entry, posts=True),
+    "entry-marshal-again": Address("club.run_heats", entry, posts=True),
+    "duty-missed": Address("club.publish_results", heat, posts=True),
     "heat-run": Address("club.run_heats", heat),
     "heat-command": Address("club.run_heats", heat, posts=True),
     "heat-feed": Address("club.run_heats", heat),

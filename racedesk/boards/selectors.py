@@ -13,13 +13,15 @@ from inspection.models import Lane
 from racedesk.heats.selectors import (
     HeatCard,
     LaneCard,
+    PostCard,
     heat_cards,
     heat_state,
     heats_of,
     heats_under_way,
     next_heat,
 )
-from racedesk.models import Draw, Event, Heat, HeatEvent, Race
+from racedesk.models import Draw, Event, Heat, HeatEvent, Penalty, Race
+from racedesk.posts.selectors import missed_in
 from racedesk.racecontrol.selectors import EntryScore, scores_of
 from racedesk.timing.events import EventKind
 from racedesk.timing.heat_clock import ClockState
@@ -66,6 +68,14 @@ class TableRow:
 
 
 @dataclass(frozen=True, slots=True)
+class OnDuty:
+    """A marshal of the heat at the table. missed: the penalty for not being there."""
+
+    post: PostCard
+    missed: Penalty | None
+
+
+@dataclass(frozen=True, slots=True)
 class Table:
     """Everything the director's table shows about one heat."""
 
@@ -75,10 +85,11 @@ class Table:
     changeover_until_ms: int | None
     is_last: bool
     empty_lanes: tuple[Lane, ...] = ()
+    marshals: tuple[OnDuty, ...] = ()
 
 
 def table_of(race: Race, heat: Heat, *, at_ms: int) -> Table | None:
-    """The heat, the heat after it and who stands where; None for a heat of an older draw. 20 queries at most."""
+    """The heat, the heat after it and who stands where; None for a heat of an older draw. 22 queries at most."""
     cards = heat_cards(race, at_ms=at_ms)
     place = next((i for i, card in enumerate(cards) if card.heat.pk == heat.pk), None)
     if place is None:
@@ -95,6 +106,14 @@ def table_of(race: Race, heat: Heat, *, at_ms: int) -> Table | None:
         changeover_until_ms=_changeover_until(race, cards, card),
         is_last=not free,
         empty_lanes=tuple(lane for lane in race.event.track_layout.lanes.all() if lane.pk not in used),
+        marshals=_on_duty(race, card),
+    )
+
+
+def _on_duty(race: Race, card: HeatCard) -> tuple[OnDuty, ...]:
+    missed = missed_in(race)
+    return tuple(
+        OnDuty(each, missed.get((each.entry.pk, card.heat.pk)) if each.entry else None) for each in card.marshals
     )
 
 

@@ -12,7 +12,14 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from inspection.models import Club, RacingClass, RuleSheet
-from racedesk.events.selectors import clock_text, event_version, race_version, tracks_with_a_layout, usual_track
+from racedesk.events.selectors import (
+    clock_text,
+    event_version,
+    race_version,
+    tracks_with_a_layout,
+    usual_tariff,
+    usual_track,
+)
 from racedesk.events.services import EventContent, RaceContent
 from racedesk.models import Event, Race
 
@@ -210,6 +217,13 @@ class RaceForm(forms.Form):
     countdown_s = forms.IntegerField(label=_("Countdown, s"), min_value=0, max_value=60)
     lap_method = forms.ChoiceField(label=_("Part laps"), choices=Race.LapMethod.choices, widget=forms.RadioSelect)
     tie_rule = forms.ChoiceField(label=_("Ties"), choices=Race.TieRule.choices, widget=forms.RadioSelect)
+    missed_duty_laps = forms.IntegerField(
+        label=_("Laps for a missed marshal duty"),
+        required=False,
+        min_value=0,
+        max_value=99,
+        help_text=_("Taken away with one tap on the roster or while a heat runs. Left empty or 0, none are."),
+    )
     version = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, event: Event, race: Race | None = None, **kwargs: Any) -> None:
@@ -226,7 +240,7 @@ class RaceForm(forms.Form):
         plain = {name: getattr(shown, name) for name in RaceContent.PLAIN}
         plain["needs_tech"] = "yes" if shown.needs_tech else "no"
         if race is None:
-            return plain | {"fee": None}
+            return plain | {"fee": None, "missed_duty_laps": usual_tariff(self.event.club)}
         closes = race.entries_close_at.astimezone(self.zone) if race.entries_close_at else None
         if closes is not None:
             rolled = closes.time() < NIGHT_BEGINS and closes.date() == self.event.date + dt.timedelta(days=1)
@@ -242,6 +256,7 @@ class RaceForm(forms.Form):
             self.add_error("entries_close_at", _("Give the time as well."))
         cleaned["entries_close_at"] = night_moment(on or self.event.date, at, self.zone) if at else None
         cleaned["fee"] = cleaned.get("fee") or Decimal(0)
+        cleaned["missed_duty_laps"] = cleaned.get("missed_duty_laps") or 0
         racing_class = cleaned.get("racing_class")
         if not cleaned.get("name"):
             if racing_class is None:

@@ -39,6 +39,7 @@ RACE_FIELDS = (
     "countdown_s",
     "lap_method",
     "tie_rule",
+    "missed_duty_laps",
 )
 
 
@@ -157,6 +158,12 @@ def usual_track(club: Club) -> Track | None:
     if last is not None and last.track_layout.track.is_active:
         return last.track_layout.track
     return tracks_with_a_layout(club).first()
+
+
+def usual_tariff(club: Club) -> int:
+    """Laps for a missed marshal duty as in the race that the club planned last; 1 before its first. 1 query."""
+    last = Race.objects.of(club).order_by("-pk").values_list("missed_duty_laps", flat=True).first()
+    return 1 if last is None else last
 
 
 def _version(row: Model, fields: Sequence[str]) -> str:

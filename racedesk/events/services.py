@@ -63,6 +63,7 @@ class RaceContent:
     countdown_s: int = 5
     lap_method: str = Race.LapMethod.LANE_BY_LANE
     tie_rule: str = Race.TieRule.BEST_LANE
+    missed_duty_laps: int = 1
 
     PLAIN = (
         "name",
@@ -77,6 +78,7 @@ class RaceContent:
         "countdown_s",
         "lap_method",
         "tie_rule",
+        "missed_duty_laps",
     )
 
 

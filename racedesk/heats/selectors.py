@@ -13,7 +13,8 @@ from django.utils import timezone
 from inspection.models import Lane, MarshalPost
 from racedesk.entries.selectors import first_car, shown_name
 from racedesk.forecast.timetable import count_segments, heat_starts
-from racedesk.models import Draw, Entry, Event, Heat, HeatEvent, LaneAssignment, MarshalDuty, Race, Seat
+from racedesk.models import Draw, Entry, Event, Heat, HeatEvent, LaneAssignment, MarshalDuty, MarshalHelper, Race, Seat
+from racedesk.posts.selectors import helpers_of, holds
 from racedesk.timing.events import HeatEvent as ClockEvent
 from racedesk.timing.events import event_of
 from racedesk.timing.heat_clock import ClockSettings, ClockState, LaneLaps, Phase, held_ms, phase_at, replay
@@ -48,11 +49,12 @@ class LaneCard:
 
 @dataclass(frozen=True, slots=True)
 class PostCard:
-    """A marshal post of a heat and who stands there."""
+    """A marshal post of a heat and who stands there: a seat of the draw, or a helper, who has seat number 0."""
 
     post: MarshalPost
     name: str
     seat_number: int
+    entry: Entry | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,11 +191,6 @@ def in_seat_order(race: Race, entries: Sequence[Entry]) -> list[tuple[int, Entry
     return [*sorted(kept, key=lambda each: each[0]), *enumerate(fresh, start=last + 1)]
 
 
-def is_junior(entry: Entry) -> bool:
-    """Is a junior among its drivers? No query when drivers were fetched along."""
-    return any(each.driver.is_junior for each in entry.drivers.all())
-
-
 def first_begun_heat(draw: Draw) -> int | None:
     """The number of the first heat of this draw that has been driven, at least in part; None if none. One query."""
     begun = draw.heats.filter(events__kind__in=DRIVEN_KINDS).order_by("number")
@@ -201,7 +198,7 @@ def first_begun_heat(draw: Draw) -> int | None:
 
 
 def heat_cards(race: Race, *, with_times: bool = True, at_ms: int | None = None) -> list[HeatCard]:
-    """Every heat of the race with lanes, names, marshals and times. Eleven queries whatever the number of heats."""
+    """Every heat of the race with lanes, names, marshals and times. Twelve queries whatever the number of heats."""
     at_ms = now_ms() if at_ms is None else at_ms
     heats = _with_people(heats_of(race))
     states = heat_states(heats)
@@ -210,6 +207,7 @@ def heat_cards(race: Race, *, with_times: bool = True, at_ms: int | None = None)
     cards: list[HeatCard] = []
     before: set[int] = set()
     next_pk = _next_pk(heats, states, current, at_ms)
+    helpers = helpers_of(race)
     for heat in heats:
         state = states[heat.pk]
         lanes = tuple(_lane_card(each, state, before) for each in heat.lanes.all())
@@ -222,7 +220,7 @@ def heat_cards(race: Race, *, with_times: bool = True, at_ms: int | None = None)
                 state=state,
                 phase=phase_at(state, at_ms),
                 lanes=lanes,
-                marshals=tuple(_post_card(each) for each in heat.marshals.all()),
+                marshals=_posts_of(heat, helpers),
                 about=times.get(heat.pk),
                 is_next=heat.pk == next_pk,
                 is_on=current is not None and heat.pk == current.pk and heat.pk != next_pk,
@@ -281,7 +279,19 @@ def _lane_card(each: LaneAssignment, state: ClockState, before: set[int]) -> Lan
 
 def _post_card(each: MarshalDuty) -> PostCard:
     entry = each.seat.entry
-    return PostCard(each.post, shown_name(entry) if entry else "", each.seat.number)
+    return PostCard(each.post, shown_name(entry) if entry else "", each.seat.number, entry)
+
+
+def _posts_of(heat: Heat, helpers: Sequence[MarshalHelper]) -> tuple[PostCard, ...]:
+    """Who stands at the posts of a heat. What the roster says goes before a helper."""
+    cards = [_post_card(each) for each in heat.marshals.all()]
+    taken = {card.post.pk for card in cards}
+    cards += [
+        PostCard(helper.post, helper.name, 0)
+        for helper in helpers
+        if holds(helper, heat.number) and helper.post_id not in taken
+    ]
+    return tuple(sorted(cards, key=lambda card: card.post.number))
 
 
 # --- when ------------------------------------------------------------------------------------------------

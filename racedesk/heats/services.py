@@ -18,12 +18,13 @@ from racedesk.heats.errors import (
     RedrawNeedsReason,
     TooFewDrivers,
 )
-from racedesk.heats.selectors import first_begun_heat, in_seat_order, is_junior
+from racedesk.heats.selectors import first_begun_heat, in_seat_order
 from racedesk.models import Draw, Entry, Heat, LaneAssignment, MarshalDuty, Race, Seat, Stage
+from racedesk.posts.selectors import race_roster
 from racedesk.rotation.balance import Balance, balance
 from racedesk.rotation.draw import draw
 from racedesk.rotation.errors import DrawError
-from racedesk.rotation.marshals import Roster, roster
+from racedesk.rotation.marshals import Roster
 from racedesk.rotation.plan import Plan, Preset
 
 
@@ -54,7 +55,6 @@ def plan_heats(*, race: Race, entries: Sequence[Entry], preset: str, seed: int, 
         raise TooFewDrivers(drivers=len(entries))
     layout = race.event.track_layout
     lanes = list(layout.lanes.all())
-    posts = list(layout.posts.all())
     try:
         plan = draw(
             drivers=len(entries),
@@ -66,13 +66,7 @@ def plan_heats(*, race: Race, entries: Sequence[Entry], preset: str, seed: int, 
         )
     except DrawError as error:
         raise DrawNotPossible(error) from error
-    duties = roster(
-        plan,
-        posts=len(posts),
-        posts_adults=[post.adults_only for post in posts],
-        juniors=[number for number, entry in enumerate(entries, start=1) if is_junior(entry)],
-    )
-    return Planned(plan, balance(plan), duties, tuple(entries))
+    return Planned(plan, balance(plan), race_roster(race, plan, entries), tuple(entries))
 
 
 def _lane_order(layout: TrackLayout, lanes: Sequence[Lane]) -> list[int] | None:

@@ -13,7 +13,8 @@ from racedesk.heats.documents import balance_words, done_from, heats_export, len
 from racedesk.heats.selectors import FRESH_PHASES, HeatCard, current_draw, heat_cards
 from racedesk.models import Draw, Race
 
-PAPERS = ("wall", "each", "driver")
+PAPERS = ("wall", "each", "driver", "lane")
+SIZES = {"lane": "A5"}
 MOST_BESIDE = 6  # lanes, or posts, up to which the wall sheet has room for a column of marshals
 
 
@@ -35,7 +36,7 @@ def heat_list(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
         "races": race.event.races.all(),
         "now_on": next((card for card in cards if card.is_on), None),
         "next_up": next((card for card in cards if card.is_next), None),
-        "has_begun": any(card.phase not in FRESH_PHASES for card in cards),
+        "has_begun": any(card.phase not in FRESH_PHASES or card.state.voided for card in cards),
         "to_run": next((card for card in cards if card.is_on or card.is_next), None),
     }
     return render(request, "racedesk/heats/heat_list.html", _heats_context(race, cards, current_draw(race)) | context)
@@ -61,7 +62,7 @@ def _heats_context(race: Race, cards: list[HeatCard], draw: Draw | None) -> dict
 
 @club_page(public=True)
 def heat_print(request: HttpRequest, club: Club, public_id: str, kind: str) -> HttpResponse:
-    """The heats on paper: the whole night, a sheet a heat (?heat= for one), or a slip a driver."""
+    """The heats on paper: the whole night, a sheet a heat (?heat= for one), a slip a driver, or a card a lane."""
     related = ("stage__race__event__track_layout", "stage__race__event__club")
     draw = get_object_or_404(Draw.objects.of(club).select_related(*related), public_id=public_id)
     if kind not in PAPERS or draw.superseded_at is not None:
@@ -78,4 +79,5 @@ def heat_print(request: HttpRequest, club: Club, public_id: str, kind: str) -> H
         "site": page_address(request, "/").rstrip("/"),
     }
     context["marshals_below"] = max(len(shown["lanes"]), len(shown["posts"])) > MOST_BESIDE
-    return paper(request, f"print/heat_{kind}.html", shown | context, file_name=f"{race.name} {wanted} {kind}")
+    name, size = f"{race.name} {wanted} {kind}", SIZES.get(kind, "")
+    return paper(request, f"print/heat_{kind}.html", shown | context, file_name=name, size=size)

@@ -3,7 +3,7 @@
 from racedesk.models.draw import Draw, Seat, Stage
 from racedesk.models.entry import Entry, EntryCar, EntryDriver, EntryImport, Payment
 from racedesk.models.event import Event, Race
-from racedesk.models.heat import Heat, HeatEvent, LaneAssignment, MarshalDuty
+from racedesk.models.heat import Heat, HeatEvent, LaneAssignment, MarshalDuty, MarshalHelper
 from racedesk.models.result import Penalty, ResultRow, ResultSheet
 from racedesk.models.season import Round, Season
 from racedesk.models.techcall import CalledEntry, DismissedFinding, TechCall
@@ -21,6 +21,7 @@ __all__ = [
     "HeatEvent",
     "LaneAssignment",
     "MarshalDuty",
+    "MarshalHelper",
     "Payment",
     "Penalty",
     "Race",

@@ -40,6 +40,8 @@ class Entry(models.Model):
     is_late = models.BooleanField(_("admitted after closing"), default=False)
     late_reason = models.CharField(_("why admitted late"), max_length=300, blank=True)
     state_reason = models.CharField(max_length=300, blank=True)
+    # Why nobody of this entry marshals; empty where they do.
+    no_duty_reason = models.CharField(_("why it does not marshal"), max_length=300, blank=True)
     fee_due = models.DecimalField(_("fee due"), max_digits=8, decimal_places=2, default=0)
     # The director's recorded decision to let this entry race although tech has not cleared its car.
     override_reason = models.CharField(max_length=300, blank=True)

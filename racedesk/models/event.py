@@ -87,6 +87,7 @@ class Race(models.Model):
         _("part laps"), max_length=14, choices=LapMethod.choices, default=LapMethod.LANE_BY_LANE
     )
     tie_rule = models.CharField(_("ties"), max_length=12, choices=TieRule.choices, default=TieRule.BEST_LANE)
+    missed_duty_laps = models.PositiveSmallIntegerField(_("laps for a missed marshal duty"), default=1)
     created_at = models.DateTimeField(default=timezone.now)
 
     objects = RaceQuerySet.as_manager()

@@ -9,6 +9,7 @@ from inspection.models import Build, Car, Driver, Lane, MarshalPost
 from inspection.models.club import AppendOnly, AppendOnlyQuerySet
 from inspection.models.public import ClubQuerySet, PublicIdField
 from racedesk.models.draw import Draw, Seat
+from racedesk.models.event import Race
 
 
 class HeatQuerySet(ClubQuerySet):
@@ -69,6 +70,32 @@ class MarshalDuty(models.Model):
 
     def __str__(self) -> str:
         return f"{self.heat}, {self.post}: {self.seat}"
+
+
+class MarshalHelper(models.Model):
+    """Somebody who does not race and holds a post, from a heat on until another, or to the end of the race.
+
+    Kept beside the draws, so that a helper stays when the heats are drawn again.
+    """
+
+    race = models.ForeignKey(Race, on_delete=models.CASCADE, related_name="helpers")
+    post = models.ForeignKey(MarshalPost, on_delete=models.PROTECT, related_name="+")
+    name = models.CharField(_("name"), max_length=120)
+    first_heat = models.PositiveSmallIntegerField(_("from heat"), default=1)
+    last_heat = models.PositiveSmallIntegerField(_("to heat"), null=True, blank=True)
+    named_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["race", "post__number", "first_heat"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["race", "post"], condition=Q(last_heat__isnull=True), name="one_helper_a_post_at_once"
+            ),
+            models.CheckConstraint(condition=~Q(name=""), name="helper_has_a_name"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.post}: {self.name}"
 
 
 class HeatEventQuerySet(AppendOnlyQuerySet):

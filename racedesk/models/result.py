@@ -10,6 +10,7 @@ from inspection.models import Finding
 from inspection.models.public import ClubQuerySet, PublicIdField
 from racedesk.models.entry import Entry
 from racedesk.models.event import Race
+from racedesk.models.heat import Heat
 
 
 class Penalty(models.Model):
@@ -25,6 +26,8 @@ class Penalty(models.Model):
     laps = models.PositiveSmallIntegerField(_("laps"), default=0)
     reason = models.CharField(_("reason"), max_length=300)
     finding = models.ForeignKey(Finding, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    # The heat in which this entry should have marshalled and did not.
+    missed_heat = models.ForeignKey(Heat, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
     at = models.DateTimeField(default=timezone.now)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     withdrawn_at = models.DateTimeField(null=True, blank=True)

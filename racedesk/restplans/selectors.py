@@ -16,11 +16,12 @@ from django.http import QueryDict
 from inspection.models import Lane
 from racedesk.entries.selectors import RACING, loaded, ready_entries
 from racedesk.heats.errors import TooFewDrivers
-from racedesk.heats.selectors import FRESH_PHASES, current_draw, heat_states, in_seat_order, is_junior
+from racedesk.heats.selectors import FRESH_PHASES, current_draw, heat_states, in_seat_order
 from racedesk.models import Draw, Entry, Heat, LaneAssignment, MarshalDuty, Race
+from racedesk.posts.selectors import Before, race_roster
 from racedesk.restplans.errors import RedrawNotPossible
 from racedesk.rotation.errors import RedrawError
-from racedesk.rotation.marshals import Roster, roster
+from racedesk.rotation.marshals import Roster
 from racedesk.rotation.plan import Plan, Preset
 from racedesk.rotation.redraw import Redraw, Run, State, night_so_far, redraw
 from racedesk.timing.heat_clock import ClockState
@@ -268,7 +269,6 @@ def plan_rest(night: Night, *, steps: int) -> Rest:
 
 
 def _roster(night: Night, plan: Redraw, whole: Plan) -> Roster:
-    posts = list(night.race.event.track_layout.posts.all())
     going_on = night.state.going_on()
     place = {driver: number for number, driver in enumerate(going_on, start=1)}
     to_come = Plan(
@@ -282,14 +282,12 @@ def _roster(night: Night, plan: Redraw, whole: Plan) -> Roster:
         heats=whole.heats[len(night.frozen) :],
     )
     last = [driver for driver in (night.state.run[-1] if night.state.run else ()) if driver in place]
-    return roster(
-        to_come,
-        posts=len(posts),
-        posts_adults=[post.adults_only for post in posts],
-        juniors=[place[number] for number in going_on if is_junior(night.entries[number])],
-        just_driven=[place[driver] for driver in last if driver is not None],
-        served={place[number]: turns for number, turns in served(night).items() if number in place},
+    turns = served(night)
+    before = Before(
+        just_driven=tuple(place[driver] for driver in last if driver is not None),
+        served=tuple((place[number], turns[number]) for number in turns if number in place),
     )
+    return race_roster(night.race, to_come, [night.entries[number] for number in going_on], before)
 
 
 def served(night: Night) -> dict[int, int]:

@@ -5,7 +5,7 @@ from django.utils import timezone
 
 from inspection.clubs.services import write_log
 from inspection.models import Finding, User
-from racedesk.models import Entry, Penalty, Race, ResultRow, ResultSheet
+from racedesk.models import Entry, Heat, Penalty, Race, ResultRow, ResultSheet
 from racedesk.results import errors
 from racedesk.results.selectors import changes_between, outcome_of
 
@@ -85,10 +85,12 @@ def add_penalty(
     laps: int = 0,
     reason: str,
     finding: Finding | None = None,
+    missed_heat: Heat | None = None,
     by: User | None,
 ) -> Penalty:
     """Take laps away or exclude. It shows when the result is published or corrected, not before.
 
+    missed_heat: the heat in which the entry should have marshalled.
     Raises PenaltyNeedsReason, PenaltyNeedsLaps or PenaltyGivenAlready.
     """
     race = _locked(race)
@@ -102,6 +104,7 @@ def add_penalty(
         "laps": laps if kind == Penalty.Kind.LAPS else 0,
         "reason": reason.strip(),
         "finding": finding,
+        "missed_heat": missed_heat,
     }
     if race.penalties.filter(**what, withdrawn_at__isnull=True).exists():
         raise errors.PenaltyGivenAlready(entry=entry)

@@ -16,6 +16,7 @@ def roster(
     posts: int,
     exempt: Collection[int] = (),
     posts_adults: Sequence[bool] = (),
+    posts_held: Sequence[bool] = (),
     juniors: Collection[int] = (),
     just_driven: Collection[int] = (),
     served: Mapping[int, int] | None = None,
@@ -23,7 +24,8 @@ def roster(
     """Who stands at which post in each heat: one row a heat, one driver's number or None a post.
 
     posts: how many marshal posts the track has, 0 or more. exempt: drivers who do not marshal. posts_adults:
-    by post, whether only adults may stand there (none unless said). juniors: drivers who may not.
+    by post, whether only adults may stand there (none unless said). posts_held: by post, whether a helper who does
+    not drive stands there, so that it stays None here. juniors: drivers who may not go where only adults may.
     just_driven, served: for the rest of a night: who drove in the heat before the first of the plan, and how many
     duties each has had.
 
@@ -36,19 +38,28 @@ def roster(
     Raises RosterError.
     """
     adults_only = tuple(posts_adults) or (False,) * max(posts, 0)
-    if posts < 0 or len(adults_only) != posts:
-        message = f"{posts} posts with {len(adults_only)} marks for adults only do not fit."
+    held = tuple(posts_held) or (False,) * max(posts, 0)
+    if posts < 0 or len(adults_only) != posts or len(held) != posts:
+        message = f"{posts} posts with {len(adults_only)} marks for adults only and {len(held)} for held do not fit."
         raise RosterError("bad_posts", message, posts=posts)
     for driver in (*exempt, *juniors, *just_driven, *(served or ())):
         if not 1 <= driver <= plan.drivers:
             message = f"There is no driver {driver} among {plan.drivers}."
             raise RosterError("bad_driver", message, driver=driver)
+    free = [post for post in range(posts) if not held[post]]
+    adults = [adults_only[post] for post in free]
     desk = _Desk(
-        plan, frozenset(exempt), frozenset(juniors), sum(adults_only), posts, frozenset(just_driven), served or {}
+        plan, frozenset(exempt), frozenset(juniors), sum(adults), len(free), frozenset(just_driven), served or {}
     )
     desk.choose()
     desk.even_out()
-    return desk.place(adults_only)
+    return tuple(_beside_helpers(row, free, posts) for row in desk.place(adults))
+
+
+def _beside_helpers(row: Sequence[int | None], free: Sequence[int], posts: int) -> tuple[int | None, ...]:
+    """A row of the free posts as a row of all of them."""
+    standing = dict(zip(free, row, strict=True))
+    return tuple(standing.get(post) for post in range(posts))
 
 
 @dataclass(slots=True)

@@ -14,7 +14,7 @@ from inspection.exchange.services import create_rule_sheet
 from inspection.inspections.services import open_inspection, record_measurement
 from inspection.models import Inspection, Photo, PrepTemplate, Role
 from inspection.rulesheets.services import publish_rule_sheet, start_next_draft
-from racedesk.models import CalledEntry, EntryImport, Payment, Penalty, TechCall
+from racedesk.models import CalledEntry, EntryImport, MarshalHelper, Payment, Penalty, TechCall
 from racedesk.results.services import publish_results
 from racedesk.seasons.services import add_round, create_season
 from tests import factories, race_factories
@@ -87,6 +87,7 @@ def club_with_everything(*, drivers=4, before=lambda club, event: None):
     driver = entry.drivers.get().driver
     Payment.objects.create(event=event, driver=driver, entry=entry, kind="paid", amount=Decimal(5), by=owner)
     Penalty.objects.create(race=race, entry=entry, laps=1, reason="missed duty", by=owner)
+    MarshalHelper.objects.create(race=race, post=event.track_layout.posts.first(), name="Mara Lind")
     run(race)
     publish_results(race=race, by=owner)
     call = TechCall.objects.create(race=race, first_places=1, drawn=0, seed="4471", by=owner)

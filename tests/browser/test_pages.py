@@ -33,7 +33,7 @@ NO_PAGES = {
     "cards-print", "card-print", "card-blank-print", "entry-print", "heat-print", "result-print", "revision-print",
     "comparison-print", "gauge-print", "gauge-label-print", "study-blank-print", "notice-print", "report-print",
     "techcall-print", "prep-print", "photo-detail",
-    "part-export", "job-print", "shopping-print",
+    "part-export", "job-print", "shopping-print", "roster-print",
     "season-print", "car-export", "rulesheet-export", "car-schema", "rule-sheet-schema", "event-day-part",
     "driver-page-part", "finding-assess", "heat-echo", "heat-feed", "heat-board-feed",
     "redraw-plan",
@@ -48,7 +48,7 @@ EARLIER: dict[str, type[Model]] = {
     "entry-list": Race, "heat-list": Race, "result-detail": Race, "result-preview": Race, "result-correct": Race,
     "draw-detail": Draw, "heat-run": Heat, "heat-laps": Heat, "driver-page": Entry, "entry-detail": Entry,
     "driver-detail": Driver, "car-detail": Car, "build-detail": Build, "inspection-detail": Inspection,
-    "occasion-detail": TechOccasion, "result-print": Race, "redraw-create": Race,
+    "occasion-detail": TechOccasion, "result-print": Race, "redraw-create": Race, "roster-detail": Race,
 }  # fmt: skip
 
 

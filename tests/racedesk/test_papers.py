@@ -98,6 +98,8 @@ def _world() -> World:
         "wall sheet": at("heat-print", draw.public_id, "wall"),
         "heat sheets": at("heat-print", draw.public_id, "each"),
         "driver slips": at("heat-print", draw.public_id, "driver"),
+        "lane cards": at("heat-print", draw.public_id, "lane"),
+        "marshal roster": at("roster-print", race.public_id),
         "result sheet": at("result-print", race.public_id),
         "season table": at("season-print", season.public_id),
     }
@@ -110,6 +112,8 @@ def _world() -> World:
         "wall sheet": here("driver-find", event.public_id),
         "heat sheets": here("heat-list", race.public_id) * heats,
         "driver slips": [SITE + at("driver-page", entry.public_id) for entry in race.entries.all()],
+        "lane cards": here("heat-list", race.public_id) * 4,
+        "marshal roster": here("roster-detail", race.public_id),
         "result sheet": here("result-detail", race.public_id),
         "season table": here("season-detail", season.public_id),
     }
@@ -165,6 +169,11 @@ DOCUMENTS = {
         ["Heat 1 of 4", "Heat 4 of 4", *NAMES],
     ),
     "driver slips": ((1, 1), ["Driver slips, to be cut", NIGHT, "Draw 1, seed 4471"], ["No. 4 in the draw", *NAMES]),
+    "marshal roster": (
+        (1, 1),
+        ["Marshal roster", NIGHT, "Draw 1, seed 4471"],
+        ["who marshals", "1 Post 1", "A missed duty costs 1 lap", "wear eye protection where cars leave", *NAMES],
+    ),
     "result sheet": (
         (1, 1),
         ["Result sheet", "Club night 5, Grand Touring", "Result 1"],
@@ -183,6 +192,7 @@ CARDS = {
         [LONG, "63.48 Pass", "Pass Fail Too close Not checked Judge decides"],
     ),
     "cards": (4, ["Tech card", "Sheet"], [LONG, "Ada Brandt", "63.48 Pass", "Not checked"]),
+    "lane cards": (4, ["Lane card", NIGHT, "Draw 1, seed 4471"], ["1 White", "4 Green", "heat by heat", *NAMES]),
     "blank card": (2, ["Tech card, blank", "Sheet"], ["Number", "Driver", "Car, build", "Gauges", "Tech inspector"]),
 }
 ALL = [(name, paper) for name in DOCUMENTS for paper in ("A4", "Letter")] + [(name, "A5") for name in CARDS]
@@ -249,7 +259,7 @@ class TestEveryDocument:
 
 
 @pytest.mark.pdf
-@pytest.mark.parametrize("document", ["wall sheet", "heat sheets", "driver slips"])
+@pytest.mark.parametrize("document", ["wall sheet", "heat sheets", "driver slips", "marshal roster"])
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_what_may_hurt_at_the_track_stands_on_every_sheet_of_heats(world, document, paper):
     pages = world.pages(document, paper)

@@ -157,3 +157,25 @@ def test_a_roster_that_makes_no_sense_is_refused_with_its_code(asked, code):
         roster(draw(drivers=5, lanes=4, seed=1), **asked)
 
     assert refusal.value.code == code
+
+
+@settings(max_examples=60)
+@given(case=cases(most_drivers=14), held_seed=st.integers(0, 63))
+def test_posts_that_helpers_hold_stay_free_and_the_others_are_as_without_them(case, held_seed):
+    plan, posts_adults, exempt, juniors = case
+    held = [bool(held_seed >> post & 1) for post in range(len(posts_adults))]
+    rows = roster(plan, posts=len(held), exempt=exempt, posts_adults=posts_adults, posts_held=held, juniors=juniors)
+    left = [adult for adult, is_held in zip(posts_adults, held, strict=True) if not is_held]
+    alone = roster(plan, posts=len(left), exempt=exempt, posts_adults=left, juniors=juniors)
+
+    assert all(row[post] is None for row in rows for post, is_held in enumerate(held) if is_held)
+    assert [tuple(driver for driver, is_held in zip(row, held, strict=True) if not is_held) for row in rows] == list(
+        alone
+    )
+
+
+def test_marks_of_held_posts_must_fit_the_posts():
+    plan = draw(drivers=4, lanes=2, preset=Preset.USUAL, seed=1)
+    with pytest.raises(RosterError) as told:
+        roster(plan, posts=2, posts_held=[True])
+    assert told.value.code == "bad_posts"
