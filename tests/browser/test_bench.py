@@ -1,8 +1,11 @@
 """A builder who has never seen the tool, from an empty bench to the sheet of a car that fits, counting every field."""
 
+from io import BytesIO
+
 import pytest
 from django.urls import reverse
 from playwright.sync_api import Page, expect
+from pypdf import PdfReader
 
 from inspection.models import BenchSheet, Car, Role
 from tests import bench_factories, factories
@@ -123,7 +126,19 @@ def test_from_an_empty_bench_to_a_printed_prep_sheet_in_under_forty_fields(page,
     page.goto(f"{printed}?as=page")
     expect(page.locator("body")).to_contain_text("Saloon")
     expect(page.locator("body")).to_contain_text("Pinion 11, 6.5 mm")
+    words = words_on_paper(page, printed)
+    for told in ("Saloon", "Pinion 11, 6.5 mm", "Spur 35, 19.5 mm", "12.05 mm", "0.60 mm", "3.39 mm"):
+        assert told in words, told
     assert len(set(hand.touched)) <= MOST_FIELDS, hand.touched
+
+
+def words_on_paper(page, address):
+    """What the PDF at an address says, lines run together; fetched as whoever is signed in."""
+    paper = page.request.get(address)
+    assert paper.ok
+    assert paper.headers["content-type"] == "application/pdf"
+    assert paper.body().startswith(b"%PDF-")
+    return " ".join(" ".join(leaf.extract_text() for leaf in PdfReader(BytesIO(paper.body())).pages).split())
 
 
 def test_the_sheet_is_read_on_a_phone_and_by_keyboard(club, open_context):
