@@ -16,7 +16,7 @@ from django.http import QueryDict
 from inspection.models import Lane
 from racedesk.entries.selectors import RACING, loaded, ready_entries
 from racedesk.heats.errors import TooFewDrivers
-from racedesk.heats.selectors import FRESH_PHASES, current_draw, heat_states, in_seat_order
+from racedesk.heats.selectors import FRESH_PHASES, current_draw, first_begun_heat, heat_states, in_seat_order
 from racedesk.models import Draw, Entry, Heat, LaneAssignment, MarshalDuty, Race
 from racedesk.posts.selectors import Before, race_roster
 from racedesk.restplans.errors import RedrawNotPossible
@@ -93,7 +93,7 @@ class Night:
 
 
 def night_of(race: Race, choices: Choices) -> Night | None:
-    """The race as it stands with these choices; None where no draw stands or no heat of it has begun.
+    """The race as it stands with these choices; None where no draw stands or no heat of it has ever begun.
 
     Choices about drivers, lanes and heats that there are not are passed over. Constant queries.
     """
@@ -103,7 +103,7 @@ def night_of(race: Race, choices: Choices) -> Night | None:
     heats = list(draw.heats.order_by("number"))
     clocks = heat_states(heats)
     frozen = tuple(heat for heat in heats if clocks[heat.pk].phase not in FRESH_PHASES)
-    if not frozen:
+    if not frozen and first_begun_heat(draw) is None:
         return None
     planned = tuple(heat for heat in heats if clocks[heat.pk].phase in FRESH_PHASES)
     lanes = tuple(race.event.track_layout.lanes.all())

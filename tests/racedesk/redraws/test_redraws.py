@@ -168,6 +168,16 @@ def test_a_voided_heat_is_drawn_again_with_the_rest(race, director):
         assert LaneAssignment.objects.filter(heat__draw=made, seat__number=number).count() == 6
 
 
+def test_where_all_that_had_begun_is_void_everything_is_drawn_again(race, director):
+    run(race, 1, director)
+    append_event(heat=heats_of(race)[0], kind=EventKind.VOID, reason="power cut", at_ms=now_ms(), by=director)
+
+    made = accept(race, director, Choices(out=(5,)))
+
+    assert [heat.number for heat in made.heats.order_by("number")] == list(range(1, made.heats.count() + 1))
+    assert LaneAssignment.objects.filter(heat__draw=made).count() == 7 * 6
+
+
 def test_a_heat_that_runs_stays_and_can_be_driven_on(race, director):
     run(race, 1, director)
     second = heats_of(race)[1]
