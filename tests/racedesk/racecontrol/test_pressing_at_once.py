@@ -82,6 +82,28 @@ for _ in range(4):
     print(results in possible and started.count() <= 1 and orphans == 0, results)
 """
 
+REDRAWS = """
+from inspection.models import Role
+from racedesk.racecontrol.services import enter_laps
+from racedesk.redraws.services import accept_rest
+from racedesk.restplans.selectors import Choices, night_of
+from tests import factories
+for _ in range(4):
+    race = race_factories.drawn_race(drivers=6)
+    by = factories.member(race.event.club, Role.RACE_DIRECTOR)
+    first, second, *_ = heats_of(race)
+    for each in first.lanes.all():
+        enter_laps(heat=first, lane=each.lane, text="20", confirmed=True, by=by)
+    seen = night_of(race, Choices()).seen
+    def again():
+        accept_rest(race=race, choices=Choices(), steps=0, seen=seen, reason="a lane died", by=by)
+    results = at_once(lambda: start_heat(heat=second, at_ms=now_ms(), by=None), again, again)
+    started = HeatEvent.objects.filter(heat__draw__stage__race=race, kind="start")
+    orphans = started.filter(heat__draw__superseded_at__isnull=False).count()
+    possible = (["done", "night_went_on", "night_went_on"], ["done", "draw_superseded", "night_went_on"])
+    print(results in possible and started.count() <= 1 and orphans == 0, results)
+"""
+
 
 @pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.postgres)])
 def outcome_of(request, tmp_path):
@@ -111,7 +133,7 @@ def test_six_lanes_pressed_at_once_leave_no_gap_and_no_double(outcome_of):
 
 
 @pytest.mark.live
-def test_of_two_heats_and_a_new_draw_at_once_just_one_happens(outcome_of):
-    lines = outcome_of(STARTS)
-    assert len(lines) == 4
+def test_of_two_heats_and_a_new_draw_or_redraw_at_once_just_one_happens(outcome_of):
+    lines = outcome_of(STARTS + REDRAWS)
+    assert len(lines) == 8
     assert [line for line in lines if not line.startswith("True")] == []
