@@ -4,11 +4,12 @@ The planning engine works it out; here the sheet is made its document, and its a
 """
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, fields
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, fields, replace
 from fractions import Fraction
 from typing import Any
 
+from django.db.models import OuterRef, Subquery
 from django.utils import timezone
 from django.utils.translation import gettext
 
@@ -35,7 +36,7 @@ from inspection.chassis.selectors import shown_mm
 from inspection.clauses.selectors import sheet_for_engine
 from inspection.conformity.facts import Facts
 from inspection.conformity.sheet import Sheet
-from inspection.conformity.subjects import TRACK_VALUES
+from inspection.conformity.subjects import TRACK_VALUES, Register
 from inspection.contents.selectors import register_of
 from inspection.fit.findings import Cure, Finding
 from inspection.fit.parts import Targets
@@ -50,12 +51,13 @@ from inspection.fit.weight import (
 from inspection.gauges.selectors import read_stored
 from inspection.gearing.mesh import Mesh
 from inspection.gearing.spur import SpurGear
-from inspection.models import BenchSheet, Characteristic, RuleSheetRevision
+from inspection.models import BenchSheet, Build, Car, Characteristic, DeclaredValue, RuleSheetRevision
 from inspection.planning.assumed import NeedCode
-from inspection.planning.document import read_bench
+from inspection.planning.document import Bench, read_bench
 from inspection.planning.errors import PlanningError
 from inspection.planning.evaluation import Evaluation, evaluate, judge_cure
 from inspection.planning.legality import CLEARANCES, ClauseAtHome, found_of
+from inspection.planning.legality import declared_of as declared_values
 from inspection.scaledrawings.pictures import Motor, Picture, end_view, gear_pair, guide_in_slot, rear_axle
 from inspection.units import DecimalMark, Kind, base_unit, from_base
 
@@ -65,10 +67,14 @@ _WEARS = {"rear-tire-diameter": Fraction(1), "ground-clearance": Fraction(1, 2),
 
 _TARGETS = {one.name for one in fields(Targets)}
 WEIGHT_CODE = "weight-ready-to-race"
+NOTHING: Mapping[str, str] = {}
 
 
-def document_of(sheet: BenchSheet) -> dict[str, Any]:
-    """A sheet, saved or not, as the planning engine reads it. One query for the lanes where there is a track."""
+def document_of(sheet: BenchSheet, declared: Mapping[str, str] = NOTHING) -> dict[str, Any]:
+    """A sheet, saved or not, as the planning engine reads it. No query when the sheet is loaded.
+
+    declared: canonical texts by the code of a characteristic, of what the sheet itself does not tell.
+    """
     return {
         "chassis": {
             "name": str(sheet.chassis or ""),
@@ -83,7 +89,34 @@ def document_of(sheet: BenchSheet) -> dict[str, Any]:
         "ballast": list(sheet.ballast),
         "targets": {name: text for name, text in sheet.targets.items() if name in _TARGETS},
         "track": _track_of(sheet),
+        "declared": dict(declared),
     }
+
+
+def declared_of_cars(cars: Iterable[Car]) -> dict[int, dict[str, str]]:
+    """What the latest build of each car declares: canonical texts by the code of the characteristic. One query."""
+    latest = Build.objects.filter(car=OuterRef("build__car")).order_by("-number").values("pk")[:1]
+    rows = DeclaredValue.objects.filter(build__car__in=[car.pk for car in cars], build=Subquery(latest))
+    found: dict[int, dict[str, str]] = {}
+    for car, code, text in rows.values_list("build__car", "characteristic__code", "text"):
+        found.setdefault(car, {})[code] = text
+    return found
+
+
+def _left_to_declare(bench: Bench, declared: Mapping[str, str], register: Register) -> dict[str, str]:
+    """What is declared and stands: what follows from the sizes of the sheet outranks it, also where that is a bound."""
+    if not declared:
+        return {}
+    own = evaluate(bench, cures=False)
+    known = found_of(bench, register, build=own.build, report=own.report, mass=own.weighed.mass)
+    told = declared_values(declared, register)
+    left = {code: text for code, text in declared.items() if code not in known.observations}
+    for bounds, is_least in ((known.least, True), (known.most, False)):
+        for code, bound in bounds.items():
+            readings = told[code].readings if code in told else ()
+            if any((one.value < bound) if is_least else (one.value > bound) for one in readings):
+                left.pop(code, None)
+    return left
 
 
 def _track_of(sheet: BenchSheet) -> dict[str, Any]:
@@ -154,12 +187,14 @@ class Judged:
     found: Evaluation | None
     wrong: str = ""
     asked: dict[str, Any] = field(default_factory=dict)
+    declared: Mapping[str, str] = field(default_factory=dict)
 
 
-def judged(sheet: BenchSheet, kept: Kept, *, cures: bool = True) -> Judged:
+def judged(sheet: BenchSheet, kept: Kept, *, cures: bool = True, declared: Mapping[str, str] | None = None) -> Judged:
     """What the engine says of a sheet.
 
-    The queries of `revision_for` and `sheet_for_engine`, and one for the register, once for each class.
+    The queries of `revision_for` and `sheet_for_engine`, and one for the register, once for each class; one more for
+    what the car's latest build declares, unless that is given.
     """
     on, figures = timezone.localdate(), Figures(sheet.car.club.decimal_mark)
     if sheet.racing_class_id not in kept:
@@ -169,11 +204,15 @@ def judged(sheet: BenchSheet, kept: Kept, *, cures: bool = True) -> Judged:
         )
     rules, facts = kept[sheet.racing_class_id], facts_at(sheet, on)
     asked = {} if rules is None else {"sheet": rules.sheet, "facts": facts, "counts_with": rules.counts_with}
+    if declared is None:
+        declared = declared_of_cars([sheet.car]).get(sheet.car_id, NOTHING) if rules else NOTHING
     try:
-        found = evaluate(read_bench(document_of(sheet)), **asked, cures=cures)
+        bench = read_bench(document_of(sheet))
+        left = _left_to_declare(bench, declared, rules.sheet.register) if rules else {}
+        found = evaluate(replace(bench, declared=left), **asked, cures=cures)
     except PlanningError as error:
         return Judged(sheet, figures, rules, facts, None, _wrong_words(error), asked)
-    return Judged(sheet, figures, rules, facts, found, "", asked)
+    return Judged(sheet, figures, rules, facts, found, "", asked, left)
 
 
 def _wrong_words(error: PlanningError) -> str:
@@ -182,9 +221,9 @@ def _wrong_words(error: PlanningError) -> str:
     return f"{path_words(path)}: {why}" if path and why else str(error)
 
 
-def state_in_short(sheet: BenchSheet, kept: Kept) -> State:
+def state_in_short(sheet: BenchSheet, kept: Kept, declared: Mapping[str, str] | None = None) -> State:
     """What comes of a sheet in a few words. The queries of `judged`."""
-    told = judged(sheet, kept, cures=False)
+    told = judged(sheet, kept, cures=False, declared=declared)
     return _state(told, _gears(told), _legality(told))
 
 
@@ -344,7 +383,8 @@ def _legality(told: Judged) -> LegalityLines | None:
                 size=shown_mm(fails_at, told.figures.decimal_mark)
             )
             worn.append((fails_at, clause.clause.number))
-        lines.append(clause_line(clause, told.figures, told.rules.register, wears=words))
+        is_declared = clause.clause.code in told.declared
+        lines.append(clause_line(clause, told.figures, told.rules.register, wears=words, is_declared=is_declared))
     first = ""
     if worn:
         fails_at, number = max(worn)

@@ -8,7 +8,7 @@ from django.db.models import Max, Prefetch, QuerySet
 from django.utils.translation import gettext
 
 from inspection.benchbuilds.selectors import changes_between
-from inspection.benchoutcomes.selectors import Kept, judged, outcome_of, state_in_short
+from inspection.benchoutcomes.selectors import Kept, declared_of_cars, judged, outcome_of, state_in_short
 from inspection.benchsheets.errors import CureNeedsAnotherPart, CureNotThere
 from inspection.benchwording.selectors import ANOTHER_PART, State, find_cure
 from inspection.chassis.selectors import SPECS as CHASSIS_SPECS
@@ -261,10 +261,11 @@ class BenchLine:
 
 def bench_lines(club: Club) -> list[BenchLine]:
     """The cars that have a sheet, each with its latest, those worked on last first."""
-    found, kept = [], Kept()
-    for car in bench_cars(club):
+    found, kept, cars = [], Kept(), list(bench_cars(club))
+    declared = declared_of_cars(cars)
+    for car in cars:
         if car.newest_sheets:
             sheet = car.newest_sheets[0]
             sheet.car = car
-            found.append(BenchLine(car, sheet, state_in_short(sheet, kept)))
+            found.append(BenchLine(car, sheet, state_in_short(sheet, kept, declared.get(car.pk, {}))))
     return sorted(found, key=lambda line: line.sheet.created_at, reverse=True)

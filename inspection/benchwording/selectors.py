@@ -431,9 +431,17 @@ class LegalityLines:
 
 
 def clause_line(
-    clause: ClauseAtHome, figures: Figures, register: Mapping[str, Characteristic], *, wears: str = ""
+    clause: ClauseAtHome,
+    figures: Figures,
+    register: Mapping[str, Characteristic],
+    *,
+    wears: str = "",
+    is_declared: bool = False,
 ) -> ClauseLine:
-    """A clause in words. register: the club's characteristics by code, for the names of what is missing."""
+    """A clause in words. register: the club's characteristics by code, for the names of what is missing.
+
+    is_declared: it rests on what the car's builder declared, not on the sizes of the sheet.
+    """
     result = clause.result
     found, margin = ", ".join(result.answers), ""
     if result.assessment is not None:
@@ -444,6 +452,8 @@ def clause_line(
         shown = from_base(_rounded(reading.magnitude) * unit.factor + unit.offset, unit)
         found = format_quantity(shown, decimal_mark=figures.decimal_mark)
         margin = margin_words(result.assessment, shown, decimal_mark=figures.decimal_mark)
+    if is_declared and found:
+        found = _("{found} (declared)").format(found=found)
     missing = (str(one.name if (one := register.get(code)) else code.replace("_", " ")) for code in clause.unknown)
     return ClauseLine(
         number=result.clause.number,

@@ -216,7 +216,7 @@ def _best_legal(
 
 def _is_good(told: Judged, option: Option) -> bool:
     """Do these gears drive, does no clause stand in their way, and does all fit that fits now?"""
-    document = document_of(told.sheet)
+    document = document_of(told.sheet, told.declared)
     document["parts"] = document["parts"] | {
         "pinion": part_document(option.pinion), "driven_gear": part_document(option.driven),
     }  # fmt: skip

@@ -22,6 +22,7 @@ from inspection.planning.chart import STATES, Cell, CellState, chart_of
 from inspection.planning.document import Bench, BenchPart, read_bench
 from inspection.planning.driving import driving_of
 from inspection.planning.errors import PlanningError
+from inspection.planning.legality import CLEARANCES, OF_PARTS
 from inspection.planning.register import PLACE_LABELS, PLACES, SPACER_PLACES, PartKind
 from inspection.planning.search import Failing, Plan, Proposal, plan
 from inspection.planning.truing import Restored, gears_that_restore
@@ -31,6 +32,11 @@ MOST_RESTORED = 8
 # As many as any search can use: where the whole register counts, its stock does not.
 PLENTY = 9
 KINDS = (*dict.fromkeys(kind for place in SEARCHED for kind in PLACES[place]), PartKind.SPACER)
+# Other parts change these: what a builder declared of the car as it was says nothing of them.
+OF_THE_PARTS = {
+    *(code for code, *_rest in OF_PARTS), *CLEARANCES, "weight-ready-to-race", "overall-width", "wheels-count",
+    "width-over-rear-tires", "width-over-front-tires", "guides-count", "motor-type",
+}  # fmt: skip
 # The outcomes of the look, by what a cell comes to.
 SHAPES = {
     CellState.GOOD: "pass",
@@ -142,7 +148,7 @@ def plan_of(sheet: BenchSheet, wanted: Wanted) -> PlanPage:
         return PlanPage(wrong=told.wrong)
     lanes = lanes_of(sheet)
     try:
-        bench = read_bench(_document(sheet, lanes, wanted))
+        bench = read_bench(_document(told, lanes, wanted))
         wish = Wish(sort=wanted.sort, rollout=wanted.rollout, lane=wanted.lane, best=SHOWN)
         found = plan(bench, candidates_of(bench, most_spacers=int(wanted.spacers)), wish, **told.asked)
         chart = _chart(bench, told)
@@ -160,12 +166,14 @@ def plan_of(sheet: BenchSheet, wanted: Wanted) -> PlanPage:
     )
 
 
-def _document(sheet: BenchSheet, lanes: Sequence[Lane], wanted: Wanted) -> dict[str, Any]:
+def _document(told: Judged, lanes: Sequence[Lane], wanted: Wanted) -> dict[str, Any]:
+    sheet = told.sheet
     on_hand = [
         part_document(part) | {"stock": PLENTY if wanted.register else part.stock}
         for part in parts_for_kinds(sheet.car.club, KINDS, sheet.car.owner)
     ]
-    return document_on(sheet, lanes) | {"on_hand": on_hand}
+    declared = {code: text for code, text in told.declared.items() if code not in OF_THE_PARTS}
+    return document_on(sheet, lanes) | {"on_hand": on_hand, "declared": declared}
 
 
 def _lacks(bench: Bench, told: Judged, wanted: Wanted, found: Plan) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ import pytest
 
 from inspection.benchoutcomes.selectors import declared_by, document_of, outcome_of, revision_for, state_in_short
 from inspection.gauges.services import install_register
-from inspection.models import Clause
+from inspection.models import Characteristic, Clause
 from tests import bench_factories, factories
 
 pytestmark = pytest.mark.django_db
@@ -50,6 +50,59 @@ def test_the_clause_that_wear_breaks_first_is_named_with_the_diameter(car):
     assert "19.70 mm" in found["9"].wears
     assert "19.70 mm" in found["2"].wears
     assert "fails first: below 19.70 mm" in legality.first_to_go
+
+
+def declared(car, **texts):
+    """The next build of the car, which declares these, by the code of the characteristic."""
+    build = factories.build(car)
+    for code, text in texts.items():
+        subject = Characteristic.objects.get(club=car.club, code=code.replace("_", "-"))
+        build.declared.create(characteristic=subject, text=text)
+
+
+def test_what_the_latest_build_declares_decides_what_the_sheet_does_not_tell(car):
+    sheet = sheet_of(car)
+    declared(car, windows_clear="no")
+    assert clauses_of(sheet)["3"] == ("fail", "no (declared)")
+
+    declared(car, windows_clear="yes")
+
+    assert clauses_of(sheet)["3"] == ("pass", "yes (declared)")
+    assert outcome_of(sheet).legality.unknown == ()
+    assert clauses_of(bench_factories.sheet(factories.car(car.club, number=77), racing_class=sheet.racing_class))[
+        "3"
+    ] == ("not_checked", "")
+
+
+def test_the_sizes_of_the_sheet_outrank_what_is_declared(car):
+    sheet = sheet_of(car)
+    declared(car, width_over_rear_tires="70 mm", rear_tire_diameter="12 mm")
+    assert [clauses_of(sheet)[number] for number in "12"] == [("pass", "60.30 mm"), ("pass", "20.00 mm")]
+
+    del sheet.parts["rear_tires"]["sizes"]["diameter"]
+
+    assert clauses_of(sheet)["2"] == ("fail", "12.00 mm (declared)")
+
+
+def test_a_declared_width_stands_unless_the_tires_alone_are_wider(car):
+    limited = bench_factories.class_with_width(car.club, "61 mm")
+    Clause.objects.create(
+        revision=limited.rule_sheets.get().revisions.get(), position=9, number="9", text="Width overall.",
+        characteristic=factories.characteristic(car.club, code="overall-width", name="Width overall"),
+        measuring_point="at its widest", comparator="at_most", upper="64 mm", phases=["before"],
+    )  # fmt: skip
+    sheet = bench_factories.sheet(car, racing_class=limited)
+    declared(car, overall_width="63 mm")
+    assert clauses_of(sheet)["9"] == ("pass", "63.00 mm (declared)")
+
+    declared(car, overall_width="60 mm")  # the tires alone are 60.30 mm wide
+
+    assert clauses_of(sheet)["9"][0] == "not_checked"
+
+
+def clauses_of(sheet):
+    legality = outcome_of(sheet).legality
+    return {line.number: (line.outcome, line.found) for line in (*legality.decided, *legality.unknown)}
 
 
 def test_a_clause_that_fails_stands_first_and_in_the_state(car):

@@ -6,7 +6,7 @@ import re
 import pytest
 from django.urls import reverse
 
-from inspection.models import BenchSheet, Part, Role
+from inspection.models import BenchSheet, Characteristic, Part, Role
 from tests import bench_factories, factories
 
 pytestmark = pytest.mark.django_db
@@ -168,3 +168,14 @@ def test_more_parts_take_no_more_queries(builder, club, sheet, django_assert_max
         sizes = {"teeth": "35", "outside_diameter": "19.5 mm", "face_width": "2 mm", "hub_width": "2.5 mm"}
         Part.objects.create(club=club, code=f"S{n}", kind="spur_gear", name=f"S{n}", sizes=sizes, stock=1)
     assert queries() == before
+
+
+def test_what_the_build_declares_of_the_car_counts_and_what_it_declares_of_its_parts_does_not(builder, club, sheet):
+    subjects = {one.code: one for one in Characteristic.objects.of(club)}
+    build = factories.build(sheet.car)
+    build.declared.create(characteristic=subjects["rear-tire-diameter"], text="12 mm")
+    assert builder.get(address(sheet)).context["plan"].lines, "tires of the sheet are 20 mm"
+
+    build.declared.create(characteristic=subjects["windows-clear"], text="no")
+
+    assert builder.get(address(sheet)).context["plan"].lines == ()
