@@ -58,10 +58,12 @@ from inspection.planning.errors import PlanningError
 from inspection.planning.evaluation import Evaluation, evaluate, judge_cure
 from inspection.planning.legality import CLEARANCES, ClauseAtHome, found_of
 from inspection.planning.legality import declared_of as declared_values
+from inspection.planning.wear import wear_limits
 from inspection.scaledrawings.pictures import Motor, Picture, end_view, gear_pair, guide_in_slot, rear_axle
 from inspection.units import DecimalMark, Kind, base_unit, from_base
 
-# By how much a size falls, in mm, for each mm that the rear tires lose in diameter, worn or trued.
+# By how much a size falls, in mm, for each mm that the rear tires lose in diameter, worn or trued: enough for what is
+# said while somebody types. The planning engine judges every diameter, and is asked where a page is opened.
 _WEARS = {"rear-tire-diameter": Fraction(1), "ground-clearance": Fraction(1, 2), "rear-clearance": Fraction(1, 2)}
 
 
@@ -236,10 +238,14 @@ def _state(told: Judged, mesh: MeshLines | None, legality: LegalityLines | None)
     return state_of(findings=findings, missing=lacking, mesh=mesh, legality=legality)
 
 
-def outcome_of(sheet: BenchSheet) -> WorkedOut:
-    """What comes of a sheet, saved or not. The queries of `judged`."""
+def outcome_of(sheet: BenchSheet, *, typing: bool = False) -> WorkedOut:
+    """What comes of a sheet, saved or not. The queries of `judged`.
+
+    typing: somebody waits at the keyboard; the diameter at which a clause fails is then told by the slope of its size,
+    else by judging the build on smaller tires.
+    """
     told = judged(sheet, {})
-    mesh, legality = _gears(told), _legality(told)
+    mesh, legality = _gears(told), _legality(told, is_exact=not typing)
     state = _state(told, mesh, legality)
     if told.found is None:
         return WorkedOut(state=state)
@@ -368,15 +374,15 @@ def _weight_limits(told: Judged) -> WeightLimits:
 # Legality at home.
 
 
-def _legality(told: Judged) -> LegalityLines | None:
+def _legality(told: Judged, *, is_exact: bool = False) -> LegalityLines | None:
     """Clause by clause, with what is left, and which fails first as the rear tires wear; None without rules."""
     if told.rules is None or told.found is None or told.found.legality is None:
         return None
-    size = told.found.bench.size_of("rear_tires", "diameter")
+    fails = _fails_by_clause(told, is_exact=is_exact)
     lines: list[ClauseLine] = []
     worn: list[tuple[Fraction, str]] = []
     for clause in told.found.legality.clauses:
-        fails_at = None if size is None else _fails_below(clause, size.value)
+        fails_at = fails.get(clause.clause.number)
         words = ""
         if fails_at is not None:
             words = gettext("fails below {size} of rear tire").format(
@@ -392,6 +398,17 @@ def _legality(told: Judged) -> LegalityLines | None:
             clause=number, size=shown_mm(fails_at, told.figures.decimal_mark)
         )
     return legality_of(told.rules.revision.rule_sheet.name, lines, first_to_go=first)
+
+
+def _fails_by_clause(told: Judged, *, is_exact: bool) -> dict[str, Fraction]:
+    """The diameter of the rear tires, in mm, at which a clause that stands now gives out, by its number."""
+    size = told.found.bench.size_of("rear_tires", "diameter") if told.found else None
+    if told.found is None or told.found.legality is None or size is None:
+        return {}
+    if is_exact:
+        return {one.clause: one.diameter for one in wear_limits(told.found.bench, **told.asked) if one.clause}
+    guessed = ((one.clause.number, _fails_below(one, size.value)) for one in told.found.legality.clauses)
+    return {number: diameter for number, diameter in guessed if diameter is not None}
 
 
 def _fails_below(clause: ClauseAtHome, tire: Fraction) -> Fraction | None:

@@ -206,7 +206,7 @@ def side_by_side(older: BenchSheet, newer: BenchSheet, *, decimal_mark: DecimalM
 
 def _result_lines(sheet: BenchSheet) -> list[SheetLine]:
     """What comes of a sheet, in a line each."""
-    outcome, of = outcome_of(sheet), gettext("What comes of it")
+    outcome, of = outcome_of(sheet, typing=True), gettext("What comes of it")
     told = [(gettext("In short"), outcome.state.words)]
     if outcome.mesh:
         told.append((gettext("Gears"), outcome.mesh.verdict))

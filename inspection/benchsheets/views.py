@@ -114,7 +114,7 @@ def sheet_echo(request: HttpRequest, club: Club, public_id: str) -> HttpResponse
     """What comes of what stands in the form; saves nothing."""
     form, _source = _form(request, car_or_404(club, public_id))
     form.is_valid()
-    return _page(request, "_echo", {"outcome": outcome_of(draft_of(form.car, form.content))})
+    return _page(request, "_echo", {"outcome": outcome_of(draft_of(form.car, form.content), typing=True)})
 
 
 @club_page(BENCH)

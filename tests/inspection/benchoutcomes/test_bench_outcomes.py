@@ -4,9 +4,18 @@ import datetime as dt
 
 import pytest
 
-from inspection.benchoutcomes.selectors import declared_by, document_of, outcome_of, revision_for, state_in_short
+from inspection.benchoutcomes.selectors import (
+    declared_by,
+    document_of,
+    judged,
+    outcome_of,
+    revision_for,
+    state_in_short,
+)
+from inspection.chassis.selectors import shown_mm
 from inspection.gauges.services import install_register
 from inspection.models import Characteristic, Clause
+from inspection.planning.wear import wear_limits
 from tests import bench_factories, factories
 
 pytestmark = pytest.mark.django_db
@@ -50,6 +59,31 @@ def test_the_clause_that_wear_breaks_first_is_named_with_the_diameter(car):
     assert "19.70 mm" in found["9"].wears
     assert "19.70 mm" in found["2"].wears
     assert "fails first: below 19.70 mm" in legality.first_to_go
+
+
+def test_a_page_that_is_opened_tells_the_very_diameter_that_the_engine_finds(car):
+    limited = bench_factories.class_with_width(car.club, "61 mm")
+    rollout = factories.characteristic(
+        car.club, code="rollout-x", name="Way for one turn", measuring_point="",
+        derivation={"form": "rollout", "of": ["rear-tire-diameter", "pinion-teeth", "driven-gear-teeth"]},
+    )  # fmt: skip
+    for code in ("pinion-teeth", "driven-gear-teeth"):
+        factories.characteristic(car.club, code=code, name=code, kind="count", unit="")
+    Clause.objects.create(
+        revision=limited.rule_sheets.get().revisions.get(), position=9, number="9", text="Rollout.",
+        characteristic=rollout, comparator="at_least", lower="19.6 mm", phases=["before"],
+    )  # fmt: skip
+    sheet = bench_factories.sheet(car, racing_class=limited)
+    told = judged(sheet, {})
+    limits = {one.clause: one.diameter for one in wear_limits(told.found.bench, **told.asked) if one.clause}
+
+    page, typing = outcome_of(sheet).legality, outcome_of(sheet, typing=True).legality
+
+    # 19.6 mm of way at 35/11 is a tire of 19.851 mm; the slope of a size that is no tire is not known
+    assert shown_mm(limits["9"]) in {line.number: line.wears for line in page.decided}["9"]
+    assert "fails first: below 19.85 mm" in page.first_to_go
+    assert {line.number: line.wears for line in typing.decided}["9"] == ""
+    assert {line.number for line in page.decided if line.wears} == set(limits) == {"2", "9"}
 
 
 def declared(car, **texts):
