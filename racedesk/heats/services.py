@@ -1,8 +1,8 @@
 """Draw heats: who drives which lane in which heat, and who marshals, as one numbered revision."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Protocol
 
 from django.db import transaction
 from django.utils import timezone
@@ -30,12 +30,24 @@ from racedesk.rotation.plan import Plan, Preset
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """A draw worked out but not saved: driver 1 of the plan is the first of `entries`, and so on."""
+    """A draw worked out but not saved: driver 1 of the plan is the first of `entries`, and so on.
+
+    notes: what else is kept in its report, or stands there in place of what was counted: plain JSON values.
+    """
 
     plan: Plan
     balance: Balance
     roster: Roster
     entries: tuple[Entry, ...]
+    notes: Mapping[str, Any] = field(default_factory=dict)
+
+
+class Planner(Protocol):
+    """How a draw is worked out: as `plan_heats`, which changes nothing."""
+
+    def __call__(
+        self, *, race: Race, entries: Sequence[Entry], preset: str, seed: int, steps: int | None = None
+    ) -> Planned: ...
 
 
 @transaction.atomic
@@ -61,7 +73,7 @@ def plan_heats(*, race: Race, entries: Sequence[Entry], preset: str, seed: int, 
             lanes=len(lanes),
             preset=Preset(preset),
             seed=seed,
-            lane_order=_lane_order(layout, lanes),
+            lane_order=lane_order_of(layout, lanes),
             steps=steps,
         )
     except DrawError as error:
@@ -69,7 +81,7 @@ def plan_heats(*, race: Race, entries: Sequence[Entry], preset: str, seed: int, 
     return Planned(plan, balance(plan), race_roster(race, plan, entries), tuple(entries))
 
 
-def _lane_order(layout: TrackLayout, lanes: Sequence[Lane]) -> list[int] | None:
+def lane_order_of(layout: TrackLayout, lanes: Sequence[Lane]) -> list[int] | None:
     """The track's usual lane order by place among its lanes; None where it names other lanes than there are."""
     places = {lane.number: place for place, lane in enumerate(lanes, start=1)}
     if sorted(layout.lane_order) != sorted(places):
@@ -86,6 +98,7 @@ def draw_heats(
     reason: str = "",
     replaces: int | None = None,
     steps: int | None = None,
+    plan: Planner = plan_heats,
     by: User | None,
 ) -> Draw:
     """Draw the heats of a stage from the entries that are ready, as its next revision.
@@ -106,7 +119,7 @@ def draw_heats(
         list(before.heats.order_by("pk").select_for_update(no_key=True).values_list("pk"))
     _refuse_redraw(before, replaces=replaces, reason=reason)
     seats = _take_seats(stage, list(ready_entries(race)))
-    planned = plan_heats(race=race, entries=[s.entry for s in seats], preset=preset, seed=seed, steps=steps)
+    planned = plan(race=race, entries=[s.entry for s in seats], preset=preset, seed=seed, steps=steps)
     if before:
         before.superseded_at = timezone.now()
         before.save(update_fields=["superseded_at"])
@@ -215,4 +228,5 @@ def report_of(planned: Planned, *, seats: Sequence[int]) -> dict[str, Any]:
         "sit_outs": list(found.sit_outs),
         "duties": duties,
         "posts": len(planned.roster[0]) if planned.roster else 0,
+        **planned.notes,
     }
