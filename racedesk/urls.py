@@ -11,6 +11,7 @@ urlpatterns = [
     path("", include("racedesk.entries.urls")),
     path("", include("racedesk.entrylists.urls")),
     path("", include("racedesk.events.urls")),
+    path("", include("racedesk.groups.urls")),
     path("", include("racedesk.heats.urls")),
     path("", include("racedesk.racecontrol.urls")),
     path("", include("racedesk.raceday.urls")),

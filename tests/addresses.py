@@ -375,6 +375,7 @@ ADDRESSES: dict[str, Address] = {
     "draw-override": Address("club.direct", entry, posts=True),
     "draw-detail": Address(PUBLIC, draw),
     "draw-state": Address(PUBLIC, draw, status=404),
+    "group-draw": Address("club.run_heats", newest(Race, stages__isnull=True), asks=lambda club: {"seed": 4471}),
     "redraw-create": Address("club.run_heats", race),
     "redraw-plan": Address("club.run_heats", race),
     "redraw-wish": Address("club.run_heats", race, status=302),

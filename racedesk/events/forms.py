@@ -224,6 +224,13 @@ class RaceForm(forms.Form):
         max_value=99,
         help_text=_("Taken away with one tap on the roster or while a heat runs. Left empty or 0, none are."),
     )
+    groups_from = forms.IntegerField(
+        label=_("In groups from so many drivers on"),
+        required=False,
+        min_value=3,
+        max_value=500,
+        help_text=_("With as many ready the draw makes groups. Left empty, all drive in one rotation."),
+    )
     version = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, event: Event, race: Race | None = None, **kwargs: Any) -> None:

@@ -40,6 +40,7 @@ RACE_FIELDS = (
     "lap_method",
     "tie_rule",
     "missed_duty_laps",
+    "groups_from",
 )
 
 

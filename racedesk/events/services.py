@@ -64,6 +64,7 @@ class RaceContent:
     lap_method: str = Race.LapMethod.LANE_BY_LANE
     tie_rule: str = Race.TieRule.BEST_LANE
     missed_duty_laps: int = 1
+    groups_from: int | None = None
 
     PLAIN = (
         "name",
@@ -79,6 +80,7 @@ class RaceContent:
         "lap_method",
         "tie_rule",
         "missed_duty_laps",
+        "groups_from",
     )
 
 

@@ -88,6 +88,7 @@ class Race(models.Model):
     )
     tie_rule = models.CharField(_("ties"), max_length=12, choices=TieRule.choices, default=TieRule.BEST_LANE)
     missed_duty_laps = models.PositiveSmallIntegerField(_("laps for a missed marshal duty"), default=1)
+    groups_from = models.PositiveSmallIntegerField(_("in groups from so many drivers on"), null=True, blank=True)
     created_at = models.DateTimeField(default=timezone.now)
 
     objects = RaceQuerySet.as_manager()

@@ -12,7 +12,7 @@ from racedesk.heats.errors import RedrawNeedsReason
 from racedesk.heats.services import Planned, report_of
 from racedesk.models import Draw, Heat, LaneAssignment, MarshalDuty, Race, Seat
 from racedesk.redraws.errors import NightWentOn, NothingToRedraw
-from racedesk.restplans.selectors import Choices, Night, Rest, kept_of, night_of, plan_rest, served
+from racedesk.restplans.selectors import Choices, Night, Rest, groups_in, kept_of, night_of, plan_rest, served
 from racedesk.rotation.balance import balance
 from racedesk.rotation.statefile import document_of
 
@@ -86,6 +86,8 @@ def _new_draw(rest: Rest, *, choices: Choices, reason: str, by: User) -> Draw:
         "owed": [{"driver": driver, "lane": numbers[lane]} for driver, lane in rest.plan.owed],
         "deviation": rest.plan.deviation,
     }
+    if groups := groups_in(before):
+        report["group_seats"] = groups
     report["redraw_choices"] = kept_of(choices)
     return Draw.objects.create(
         stage=before.stage,

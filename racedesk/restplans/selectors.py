@@ -8,6 +8,7 @@ import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
+from itertools import combinations
 from typing import Any
 from urllib.parse import urlencode
 
@@ -192,11 +193,26 @@ def _with_wishes(night: Night, choices: Choices) -> State:
         ),
         not_before=tuple((driver, max(1, heat + back)) for driver, heat in choices.later if driver in drivers),
         not_after=tuple((driver, max(1, heat + back)) for driver, heat in choices.until if driver in drivers),
-        apart=tuple(pair for pair in choices.apart if drivers.issuperset(pair) and pair[0] != pair[1]),
+        apart=(
+            *(pair for pair in choices.apart if drivers.issuperset(pair) and pair[0] != pair[1]),
+            *_of_other_groups(night.draw, drivers),
+        ),
         rest=choices.rest,
         excused=_excused_before(night),
     )
     return replace(state, excused=(*state.excused, *_late(night, state))) if choices.late_rest else state
+
+
+def _of_other_groups(draw: Draw, drivers: set[int]) -> list[Pair]:
+    """Where a race is driven in groups nobody meets somebody of another group; who came late is of none."""
+    groups = [drivers.intersection(seats) for seats in groups_in(draw)]
+    pairs = combinations(groups, 2)
+    return [(one, other) for here, there in pairs for one in sorted(here) for other in sorted(there)]
+
+
+def groups_in(draw: Draw) -> list[list[int]]:
+    """The groups of a draw, or of the one that it was drawn again from, by number in the draw."""
+    return [each["seats"] for each in draw.report.get("groups", [])] or draw.report.get("group_seats", [])
 
 
 def _excused_before(night: Night) -> tuple[Run, ...]:

@@ -28,8 +28,8 @@ MORE_MODULES = {
 }
 SLICES = {
     "racedesk": [
-        "events", "takings", "entries", "checkin", "entrylists", "heats", "draws", "redraws", "restplans",
-        "racecontrol", "boards", "results", "aftertech", "seasons", "raceday", "visitors", "posts", "duties",
+        "events", "takings", "entries", "checkin", "entrylists", "heats", "groups", "draws", "redraws",
+        "restplans", "racecontrol", "boards", "results", "aftertech", "seasons", "raceday", "visitors", "posts", "duties",
     ],
     "inspection": [
         "clubs", "members", "drivers", "tracks", "drawings", "scaledrawings", "gauges", "register",
