@@ -13,6 +13,7 @@ urlpatterns = [
     path("", include("racedesk.events.urls")),
     path("", include("racedesk.groups.urls")),
     path("", include("racedesk.heats.urls")),
+    path("", include("racedesk.outlooks.urls")),
     path("", include("racedesk.racecontrol.urls")),
     path("", include("racedesk.raceday.urls")),
     path("", include("racedesk.takings.urls")),

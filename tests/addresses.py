@@ -367,6 +367,7 @@ ADDRESSES: dict[str, Address] = {
     "club-home": Address(PUBLIC),
     "event-day": Address("club.view_private", event),
     "event-day-part": Address("club.view_private", event),
+    "event-fits": Address("club.view_private", event),
     "driver-find": Address(PUBLIC, event),
     "driver-page": Address(PUBLIC, entry),
     "driver-page-part": Address(PUBLIC, entry),

@@ -1,7 +1,7 @@
 """When tonight will end, with a range, and what fits before a time."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 from typing import Final
@@ -23,7 +23,8 @@ class Left:
 
     heats: still to start, each heat_length_s long. running_s: what is left on the clock of a heat that runs, 0
     where none does. begun: has the night begun, so that a change-over comes before the next heat?
-    changeover_spent_s: how long that change-over has been going on.
+    changeover_spent_s: how long that change-over has been going on. then: what other races bring besides, each how
+    many heats and how long they are.
     """
 
     heats: int
@@ -31,16 +32,30 @@ class Left:
     running_s: int = 0
     begun: bool = False
     changeover_spent_s: int = 0
+    then: tuple[tuple[int, int], ...] = ()
+
+    @property
+    def all_heats(self) -> int:
+        """How many heats are still to start, of all races."""
+        return self.heats + sum(heats for heats, _ in self.then)
 
     @property
     def changeovers(self) -> int:
         """How many change-overs are to come, one that is going on among them."""
-        return self.heats if self.begun or self.running_s else max(self.heats - 1, 0)
+        return self.all_heats if self.begun or self.running_s else max(self.all_heats - 1, 0)
 
     @property
     def racing_s(self) -> int:
         """What the clock is to run yet."""
-        return self.heats * self.heat_length_s + self.running_s
+        others = sum(heats * length_s for heats, length_s in self.then)
+        return self.heats * self.heat_length_s + others + self.running_s
+
+    def with_race(self, heats: int, heat_length_s: int) -> "Left":
+        """The same with another race to come."""
+        return replace(self, then=(*self.then, (heats, heat_length_s)))
+
+
+NOTHING: Final = Left(heats=0, heat_length_s=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +127,14 @@ def look_out(pace: Pace, *, now: datetime, left: Left, seed: int = 1, draws: int
     )
 
 
+def chance_by(pace: Pace, *, now: datetime, until: datetime, left: Left, seed: int = 1, draws: int = DRAWS) -> int:
+    """In how many of 100 nights this one ends by `until`. Raises ForecastError as look_out does."""
+    if until.utcoffset() is None:
+        raise ForecastError("needs_time_zone", "The time to end by needs a time zone.")
+    ends = _ends(pace, left, seed=seed, draws=draws)
+    return 100 * sum(_later(now, seconds) <= until for seconds in ends) // draws
+
+
 def what_fits(
     pace: Pace,
     *,
@@ -120,13 +143,15 @@ def what_fits(
     drivers: int,
     lanes: int,
     heat_length_s: int,
+    besides: Left = NOTHING,
     seed: int = 1,
     draws: int = DRAWS,
 ) -> tuple[Fit, ...]:
     """Ways to run a race that has not begun, and whether each ends by `until`: as planned first.
 
     Then everybody on fewer lanes, from one lane fewer down to one; heats shorter by steps of 30 s, the longest
-    that fits, or the shortest of 60 s where none does; and groups. The same nights are drawn for all of them, so
+    that fits, or the shortest of 60 s where none does; and groups. besides: what else is left of the night, which
+    stays as it is: a heat that runs, other races. The same nights are drawn for all of them, so
     that a shorter way never comes out later by luck. Raises ForecastError as look_out does.
     """
     if until.utcoffset() is None:
@@ -135,7 +160,7 @@ def what_fits(
         raise ForecastError("bad_count", "There are drivers and lanes.", drivers=drivers, lanes=lanes)
 
     def fit(way: Way, value: int, heats: int, length_s: int) -> Fit:
-        ends = _ends(pace, Left(heats=heats, heat_length_s=length_s), seed=seed, draws=draws)
+        ends = _ends(pace, besides.with_race(heats, length_s), seed=seed, draws=draws)
         in_time = sum(_later(now, seconds) <= until for seconds in ends)
         likely, late = _later(now, _at(ends, 50)), _later(now, _at(ends, 100 - (100 - SHARE) // 2))
         return Fit(way, value, heats, length_s, likely, late, 100 * in_time // draws)
@@ -167,9 +192,11 @@ def _shorter(heat_length_s: int) -> Iterator[int]:
 
 def _ends(pace: Pace, left: Left, *, seed: int, draws: int) -> list[int]:
     """Seconds from now to the end, a night each, from the soonest on."""
-    if not 100 <= draws <= 100_000 or not 0 <= left.heats <= MOST_HEATS:
+    if not 100 <= draws <= 100_000 or not 0 <= left.all_heats <= MOST_HEATS:
         raise ForecastError("bad_count", "A forecast draws 100 to 100,000 nights, of 0 to 10,000 heats.", draws=draws)
-    if left.heat_length_s < 1 or left.running_s < 0 or left.changeover_spent_s < 0:
+    lengths = (left.heat_length_s, *(length_s for _, length_s in left.then))
+    counts = (left.heats, *(heats for heats, _ in left.then))
+    if min(lengths) < 1 or min(counts) < 0 or left.running_s < 0 or left.changeover_spent_s < 0:
         raise ForecastError("bad_time", "A heat has a length, and no time is below nothing.")
     # Every night has a lot of its own, so that ways with more or fewer heats meet the same nights.
     nights = Lot(seed)

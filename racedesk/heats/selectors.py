@@ -123,10 +123,11 @@ def heat_states(heats: Iterable[Heat]) -> dict[int, ClockState]:
     for row in HeatEvent.objects.filter(heat__in=found).order_by("heat_id", "number").values(*columns):
         rows[row["heat_id"]].append(row)
     race = Race.objects.select_related("event__track_layout").get(stages__draws__heats=next(iter(found)))
-    return {pk: _replayed(race, lanes[pk], rows[pk]) for pk in found}
+    return {pk: replayed(race, lanes[pk], rows[pk]) for pk in found}
 
 
-def _replayed(race: Race, lanes: Iterable[int], rows: list[dict[str, Any]]) -> ClockState:
+def replayed(race: Race, lanes: Iterable[int], rows: list[dict[str, Any]]) -> ClockState:
+    """What the event rows of one heat say; rows as heat_states reads them. No query with the track's layout loaded."""
     settings = clock_settings(race, lanes, rows[0]["detail"].get("clock") if rows else None)
     return replay((clock_event(row) for row in rows), settings)
 

@@ -3,7 +3,7 @@
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from django.utils import timezone
@@ -18,9 +18,12 @@ from inspection.templatetags.kit import STATES
 from inspection.wording.selectors import limit_words_short
 from racedesk.entries.selectors import EntryClearance, clearance_of, first_car, loaded
 from racedesk.events.selectors import RaceStatus, race_status, races_of
+from racedesk.forecast.errors import ForecastError
+from racedesk.forecast.outlook import Left, Outlook, look_out
 from racedesk.forecast.timetable import count_segments, finish
 from racedesk.heats.selectors import OPEN_PHASES, current_of, heat_states, heats_of
 from racedesk.models import Entry, Event, Heat, Race, Seat
+from racedesk.paces.selectors import Known, known_of
 from racedesk.takings.selectors import account_of
 from racedesk.timing.heat_clock import ClockState, Phase, ends_at_ms, left_ms, phase_at
 
@@ -110,7 +113,10 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Night:
-    """All that the page of the day shows. finish: None when nothing says when racing begins, or nothing is raced."""
+    """All that the page of the day shows. finish: None when nothing says when racing begins, or nothing is raced.
+
+    outlook: the forecast; None where nothing is left, or where there is nothing to forecast from and finish is a plan.
+    """
 
     event: Event
     now: dt.datetime
@@ -121,6 +127,7 @@ class Night:
     finish: dt.datetime | None
     is_finished: bool
     finish_note: str
+    outlook: Outlook | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +152,7 @@ class Desk:
 
 
 def night_of(event: Event, *, now: dt.datetime) -> Night:
-    """The day's page. About 12 queries, 6 for each rule sheet in use and 4 for each drawn race; however many entries.
+    """The day's page. About 14 queries, 6 for each rule sheet in use and 4 for each drawn race; however many entries.
 
     event: with track_layout loaded.
     """
@@ -153,6 +160,11 @@ def night_of(event: Event, *, now: dt.datetime) -> Night:
     desk = _desk_of(event)
     ends = [span.end for span in spans if span.end is not None]
     end = max(ends) if spans and len(ends) == len(spans) else None
+    rest = rest_of(event, spans, now=now) if end else None
+    outlook = None
+    if rest and not rest.known.is_plan:
+        outlook = look_out(rest.known.pace, now=rest.start, left=rest.left)
+        end = outlook.likely
     is_finished = bool(spans) and all(span.is_over for span in spans)
     headline = _headline(event, spans, desk, now)
     return Night(
@@ -165,7 +177,65 @@ def night_of(event: Event, *, now: dt.datetime) -> Night:
         finish=end,
         is_finished=is_finished,
         finish_note=_finish_note(event, end),
+        outlook=outlook,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class RestOfNight:
+    """What a forecast of the night starts from: when, what is left, and what is known of the club's pace.
+
+    coming: races that have not begun, each with its heats; they are in `left` too.
+    """
+
+    start: dt.datetime
+    left: Left
+    known: Known
+    coming: tuple[RaceSpan, ...]
+
+    def without(self, span: RaceSpan) -> Left:
+        """What is left beside one of the races that have not begun."""
+        others = [each for each in self.coming if each is not span]
+        then = tuple((each.heats, each.race.heat_length_s) for each in others)
+        return replace(self.left, then=(*self.left.then[: len(self.left.then) - len(self.coming)], *then))
+
+
+def rest_of(event: Event, spans: Sequence[RaceSpan], *, now: dt.datetime) -> RestOfNight | None:
+    """What is left of the night; None when nothing is, or nobody can know when it begins. Queries as known_of."""
+    open_spans = [span for span in spans if not span.is_over and span.heats]
+    if not open_spans or any(span.start is None for span in open_spans):
+        return None
+    at_ms = _ms(now)
+    driven = [(span.race.pk, state) for span in spans if span.running for state in span.running.states.values()]
+    begun = [state for _race, state in driven if state.first_green_at_ms is not None or state.laps]
+    running_s = sum(left_ms(state, at_ms) // 1000 for state in begun if phase_at(state, at_ms) in OPEN_PHASES)
+    under_way = [span for span in open_spans if span.running and span.race.has_begun]
+    coming = [span for span in open_spans if span not in under_way]
+    then = [(_waiting(span), span.race.heat_length_s) for span in under_way]
+    then += [(span.heats, span.race.heat_length_s) for span in coming]
+    if not running_s and not sum(heats for heats, _length in then):
+        return None
+    ended = max((_end_ms(state, at_ms) for state in begun), default=at_ms)
+    left = Left(
+        heats=0,
+        heat_length_s=1,
+        running_s=running_s,
+        begun=bool(begun),
+        changeover_spent_s=0 if running_s else max(at_ms - ended, 0) // 1000,
+        then=tuple(then),
+    )
+    start = now if begun or event.racing_at is None else max(event.racing_at, now)
+    try:
+        known = known_of(event, open_spans[0].race, driven, at_ms=at_ms)
+    except ForecastError:  # heats of a whole day: the engine knows no such nights
+        return None
+    return RestOfNight(timezone.localtime(start), left, known, tuple(coming))
+
+
+def _waiting(span: RaceSpan) -> int:
+    """Heats of a race under way that nobody has driven in."""
+    states = span.running.states.values() if span.running else ()
+    return sum(state.first_green_at_ms is None and not state.laps for state in states)
 
 
 def _desk_of(event: Event) -> Desk:

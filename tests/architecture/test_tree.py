@@ -29,7 +29,8 @@ MORE_MODULES = {
 SLICES = {
     "racedesk": [
         "events", "takings", "entries", "checkin", "entrylists", "heats", "groups", "draws", "redraws",
-        "restplans", "racecontrol", "boards", "results", "aftertech", "seasons", "raceday", "visitors", "posts", "duties",
+        "restplans", "racecontrol", "boards", "results", "aftertech", "seasons", "raceday", "visitors",
+        "posts", "duties", "paces", "outlooks",
     ],
     "inspection": [
         "clubs", "members", "drivers", "tracks", "drawings", "scaledrawings", "gauges", "register",

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from racedesk.forecast.errors import ForecastError
-from racedesk.forecast.outlook import Left, Way, look_out, what_fits
+from racedesk.forecast.outlook import Left, Way, chance_by, look_out, what_fits
 from racedesk.forecast.pace import learn
 from racedesk.forecast.seen import SeenHeat, SeenNight, Settings
 from tests.racedesk.forecast.clubs import invent_club, past_nights, run_night, seconds_of
@@ -158,3 +158,31 @@ def test_what_cannot_be_fitted_is_refused(change, code):
         what_fits(STEADY, **(asked | change))
 
     assert refusal.value.code == code
+
+
+@settings(max_examples=30, deadline=None)
+@given(heats=st.integers(1, 30), first=st.integers(0, 30))
+def test_a_night_of_two_races_alike_is_one_race_of_all_their_heats(heats, first):
+    first = min(first, heats)
+    whole = look_out(STEADY, now=SEVEN, left=ahead(heats=heats), draws=100)
+    parted = look_out(STEADY, now=SEVEN, left=ahead(heats=first).with_race(heats - first, 180), draws=100)
+    assert parted == whole
+
+
+def test_the_chance_to_end_by_the_likely_end_is_even_and_by_the_late_end_nine_in_ten():
+    left = ahead()
+    outlook = look_out(STEADY, now=SEVEN, left=left)
+    assert 48 <= chance_by(STEADY, now=SEVEN, until=outlook.likely, left=left) <= 52
+    assert 88 <= chance_by(STEADY, now=SEVEN, until=outlook.late, left=left) <= 92
+    with pytest.raises(ForecastError) as told:
+        chance_by(STEADY, now=SEVEN, until=datetime(2026, 1, 9, 23), left=left)  # noqa: DTZ001  without a zone
+    assert told.value.code == "needs_time_zone"
+
+
+def test_a_race_that_is_varied_beside_another_counts_both():
+    beside = ahead(heats=5)
+    (as_planned, *_) = what_fits(
+        STEADY, now=SEVEN, until=SEVEN + timedelta(hours=3), drivers=10, lanes=5, heat_length_s=180, besides=beside
+    )
+    assert as_planned.heats == 10
+    assert as_planned.likely == look_out(STEADY, now=SEVEN, left=beside.with_race(10, 180)).likely

@@ -228,7 +228,7 @@ class TestAttention:
 
         nights.begin(heats_of(race)[0], at(19, 30))
 
-        assert words(event, 19, 31) == [("Not in the draw", "Lena Late", "entry-list")]
+        assert words(event, 19, 31) == [("Not in the draw", "Lena Late", "redraw-create")]
 
     def test_finds_heats_that_were_passed_over_or_not_typed(self, event):
         race = nights.race(event, 6)

@@ -1,0 +1,1 @@
+"""How fast nights go at a club, as their heat events tell."""
