@@ -5,6 +5,7 @@ from django.urls import include, path
 urlpatterns = [
     path("", include("racedesk.aftertech.urls")),
     path("", include("racedesk.boards.urls")),
+    path("", include("racedesk.calendars.urls")),
     path("", include("racedesk.checkin.urls")),
     path("", include("racedesk.draws.urls")),
     path("", include("racedesk.duties.urls")),

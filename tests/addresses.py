@@ -339,6 +339,7 @@ ADDRESSES: dict[str, Address] = {
     "card-blank-print": Address("club.inspect", occasion),
     # nights and races
     "event-list": Address(PUBLIC),
+    "event-calendar": Address(PUBLIC),
     "event-create": Address("club.plan_events"),
     "event-detail": Address(PUBLIC, event),
     "event-edit": Address("club.plan_events", event),

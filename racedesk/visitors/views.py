@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from inspection.clubs.access import club_page
+from inspection.clubs.documents import page_address
 from inspection.models import Club
 from racedesk.models import Entry, Event
 from racedesk.raceday.views import unchanged_or
@@ -22,7 +23,14 @@ MINE_AGE_S = 36 * 3600
 @club_page(public=True)
 def club_home(request: HttpRequest, club: Club) -> HttpResponse:
     """The next night or the one that is on, the latest results, who leads, the rules in force."""
-    return render(request, "racedesk/visitors/club_home.html", {"front": front_of(club, now=timezone.now())})
+    calendar = page_address(request, reverse("event-calendar", args=[club.slug]))
+    context = {
+        "front": front_of(club, now=timezone.now()),
+        "calendar": calendar,
+        # What calendar programs take as an address to subscribe to.
+        "subscription": f"webcal:{calendar.partition(':')[2]}",
+    }
+    return render(request, "racedesk/visitors/club_home.html", context)
 
 
 def _entry(club: Club, public_id: str) -> Entry:

@@ -30,7 +30,7 @@ SLICES = {
     "racedesk": [
         "events", "takings", "entries", "checkin", "entrylists", "heats", "groups", "draws", "redraws",
         "restplans", "racecontrol", "boards", "results", "aftertech", "seasons", "raceday", "visitors",
-        "posts", "duties", "paces", "outlooks",
+        "posts", "duties", "paces", "outlooks", "calendars",
     ],
     "inspection": [
         "clubs", "members", "drivers", "tracks", "drawings", "scaledrawings", "gauges", "register",

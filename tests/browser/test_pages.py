@@ -36,7 +36,7 @@ NO_PAGES = {
     "part-export", "job-print", "shopping-print", "roster-print",
     "season-print", "car-export", "rulesheet-export", "car-schema", "rule-sheet-schema", "event-day-part",
     "driver-page-part", "finding-assess", "heat-echo", "heat-feed", "heat-board-feed",
-    "redraw-plan",
+    "redraw-plan", "event-calendar",
 }  # fmt: skip
 PAGES = [name for name, each in ADDRESSES.items() if not each.posts and each.status == 200 and name not in NO_PAGES]
 PAPER = [name for name in ADDRESSES if name.endswith("-print")]

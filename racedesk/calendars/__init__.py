@@ -1,0 +1,1 @@
+"""The nights of a club as a calendar to subscribe to."""
