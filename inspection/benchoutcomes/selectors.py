@@ -4,9 +4,10 @@ The planning engine works it out; here the sheet is made its document, and its a
 """
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from fractions import Fraction
+from functools import cached_property
 from typing import Any
 
 from django.db.models import OuterRef, Subquery
@@ -19,6 +20,7 @@ from inspection.benchwording.selectors import (
     LegalityLines,
     MeshLines,
     MissingLine,
+    PartLine,
     State,
     WorkedOut,
     clause_line,
@@ -27,6 +29,7 @@ from inspection.benchwording.selectors import (
     finding_line,
     legality_of,
     mesh_lines,
+    mismatch_words,
     missing_lines,
     need_lines,
     path_words,
@@ -38,7 +41,7 @@ from inspection.conformity.facts import Facts
 from inspection.conformity.sheet import Sheet
 from inspection.conformity.subjects import TRACK_VALUES, Register
 from inspection.contents.selectors import register_of
-from inspection.fit.findings import Cure, Finding
+from inspection.fit.findings import Cure, CureCode, Finding, FitVerdict
 from inspection.fit.parts import Targets
 from inspection.fit.weight import (
     BALLAST_WORDS,
@@ -52,12 +55,14 @@ from inspection.gauges.selectors import read_stored
 from inspection.gearing.mesh import Mesh
 from inspection.gearing.spur import SpurGear
 from inspection.models import BenchSheet, Build, Car, Characteristic, DeclaredValue, RuleSheetRevision
+from inspection.parts.selectors import part_document, parts_for_kinds
 from inspection.planning.assumed import NeedCode
-from inspection.planning.document import Bench, read_bench
+from inspection.planning.document import Bench, BenchPart, read_bench
 from inspection.planning.errors import PlanningError
 from inspection.planning.evaluation import Evaluation, evaluate, judge_cure
 from inspection.planning.legality import CLEARANCES, ClauseAtHome, found_of
 from inspection.planning.legality import declared_of as declared_values
+from inspection.planning.register import PLACES
 from inspection.planning.wear import wear_limits
 from inspection.scaledrawings.pictures import Motor, Picture, end_view, gear_pair, guide_in_slot, rear_axle
 from inspection.units import DecimalMark, Kind, base_unit, from_base
@@ -252,7 +257,11 @@ def outcome_of(sheet: BenchSheet, *, typing: bool = False) -> WorkedOut:
     found, figures = told.found, told.figures
     report = found.report
     after = (lambda cure: _legality_after(told, cure)) if told.rules else None
-    lines = [finding_line(one, figures, after) for one in (report.findings if report else ())]
+    drawer = _Drawer(told)
+    lines = [
+        finding_line(one, figures, after, drawer.that_cure if one.verdict not in GOOD else None)
+        for one in (report.findings if report else ())
+    ]
     return WorkedOut(
         state=state,
         failing=tuple(line for line in lines if line.kind != "ok"),
@@ -262,6 +271,7 @@ def outcome_of(sheet: BenchSheet, *, typing: bool = False) -> WorkedOut:
         cuts=tuple(cut_lines(report.cuts, figures)) if report else (),
         mesh=mesh,
         gears=_gear_facts(found, figures),
+        other_gears=drawer.that_run() if mesh is not None and not mesh.runs else None,
         legality=legality,
         weight=(*_weight_facts(found, figures), *_ballast_facts(told)),
         pictures=_pictures(found, figures.decimal_mark),
@@ -432,6 +442,129 @@ def _legality_after(told: Judged, cure: Cure) -> tuple[bool | None, str]:
         words = gettext("Legal itself; fails with it and without: clause {numbers}")
         return True, words.format(numbers=", ".join(broken))
     return True, gettext("Legal, as far as it is known")
+
+
+# Parts on hand that a cure asks for.
+
+GOOD = {FitVerdict.FITS, FitVerdict.LIKELY_FITS}
+PART_KEY = "part"
+MOST_TRIED, MOST_OFFERED = 30, 5
+# Where the part lies that a cure changes; what works on the part itself is done with another one as well.
+_PLACE_OF = {
+    CureCode.LARGER_TIRE: "{axle}_tires",
+    CureCode.NARROWER_TIRE: "{axle}_tires",
+    CureCode.LONGER_AXLE: "{axle}_axle",
+    CureCode.SHORTER_AXLE: "{axle}_axle",
+    CureCode.SMALLER_GEAR: "driven_gear",
+    CureCode.SHORTEN_PINION: "pinion",
+    CureCode.TRIM_BLADE: "guide",
+    CureCode.THIN_BLADE: "guide",
+    CureCode.LONGER_SHAFT: "guide",
+    CureCode.LONGER_LEAD: "lead_wire",
+}
+
+
+class _Drawer:
+    """The parts on hand for this car, each tried once in place of the one on the sheet. One query, once asked."""
+
+    def __init__(self, told: Judged) -> None:
+        self.told = told
+        self.tried: dict[str, list[tuple[BenchPart, Evaluation]]] = {}
+
+    @cached_property
+    def parts(self) -> tuple[BenchPart, ...]:
+        car = self.told.sheet.car
+        places = [*_PLACE_OF.values(), "pinion"]
+        kinds = dict.fromkeys(kind for place in places for kind in PLACES[place.format(axle="rear")])
+        rows = parts_for_kinds(car.club, list(kinds), car.owner).filter(stock__gt=0)
+        try:
+            return read_bench({"on_hand": [part_document(part) | {"stock": part.stock} for part in rows]}).on_hand
+        except PlanningError:
+            return ()
+
+    def at(self, place: str) -> list[tuple[BenchPart, Evaluation]]:
+        """What comes of the sheet with each part at a place."""
+        if place not in self.tried:
+            self.tried[place] = list(self._try(place))
+        return self.tried[place]
+
+    def _try(self, place: str) -> Iterator[tuple[BenchPart, Evaluation]]:
+        found = self.told.found
+        if found is None or place not in found.bench.parts:
+            return
+        now = found.bench.parts[place].key
+        fitting = [part for part in self.parts if part.kind in PLACES[place] and part.key != now]
+        for part in fitting[:MOST_TRIED]:
+            try:
+                done = evaluate(found.bench.with_parts({place: part}), **self.told.asked, cures=False)
+            except PlanningError:
+                continue
+            yield part, done
+
+    def that_cure(self, finding: Finding, cure: Cure) -> tuple[PartLine, ...]:
+        """Those with which the finding is met and nothing else is worse."""
+        place = _PLACE_OF.get(cure.code, "").format(axle="front" if finding.place.startswith("front") else "rear")
+        if not place:
+            return ()
+        key = _key(finding)
+        good = [
+            (part, done)
+            for part, done in self.at(place)
+            if key in {_key(one) for one in _findings(done) if one.is_met} and not self._worse(done)
+        ]
+        return self._lines(place, good)
+
+    def that_run(self) -> tuple[PartLine, ...]:
+        """Gears that drive in place of one of those on the sheet, with what then has to be settled."""
+        lines: list[PartLine] = []
+        for place in ("driven_gear", "pinion"):
+            good = [(part, done) for part, done in self.at(place) if done.meshes and not done.mismatches]
+            lines += self._lines(place, good)
+        return tuple(lines)
+
+    def _lines(self, place: str, good: Sequence[tuple[BenchPart, Evaluation]]) -> tuple[PartLine, ...]:
+        """Those that make nothing else worse first, then the nearest to the ratio of the sheet."""
+        now = (self.told.found.ratio if self.told.found else None) or Fraction(0)
+        order = sorted(
+            good,
+            key=lambda one: (len(self._worse(one[1])), abs((one[1].ratio or now) - now), one[0].name, one[0].key),
+        )
+        return tuple(self._line(place, part, done, now) for part, done in order[:MOST_OFFERED])
+
+    def _line(self, place: str, part: BenchPart, done: Evaluation, now: Fraction) -> PartLine:
+        words = []
+        if done.ratio is not None and done.ratio != now:
+            words.append(gettext("the ratio is then {ratio}").format(ratio=self.told.figures.number(done.ratio, 3)))
+        if worse := self._worse(done):
+            words.append(gettext("to be settled then: {what}").format(what="; ".join(worse)))
+        return PartLine(part.name, f"{PART_KEY}:{place}:{part.key}", ", ".join(words))
+
+    def _worse(self, done: Evaluation) -> list[str]:
+        """What drives, fits or passes on the sheet and no more with the part, in words."""
+        found = self.told.found
+        if found is None:
+            return []
+        before = {_key(one) for one in _findings(found) if not one.is_met}
+        worse = [
+            finding_line(one, self.told.figures).what
+            for one in _findings(done)
+            if not one.is_met and _key(one) not in before
+        ]
+        if found.meshes and not done.meshes:
+            worse.append(gettext("the gears do not run"))
+        worse += [mismatch_words(one, self.told.figures) for one in done.mismatches if one not in found.mismatches]
+        known = {one.clause.number for one in found.legality.broken} if found.legality else set()
+        broken = [one.clause.number for one in done.legality.broken] if done.legality else []
+        worse += [gettext("clause {number}").format(number=number) for number in broken if number not in known]
+        return worse
+
+
+def _findings(done: Evaluation) -> Sequence[Finding]:
+    return done.report.findings if done.report else ()
+
+
+def _key(finding: Finding) -> tuple[str, str, bool]:
+    return finding.code, finding.place, finding.worn
 
 
 # What a sheet declares.

@@ -8,7 +8,7 @@ from django.db.models import Max, Prefetch, QuerySet
 from django.utils.translation import gettext
 
 from inspection.benchbuilds.selectors import changes_between
-from inspection.benchoutcomes.selectors import Kept, declared_of_cars, judged, outcome_of, state_in_short
+from inspection.benchoutcomes.selectors import PART_KEY, Kept, declared_of_cars, judged, outcome_of, state_in_short
 from inspection.benchsheets.errors import CureNeedsAnotherPart, CureNotThere
 from inspection.benchwording.selectors import ANOTHER_PART, State, find_cure
 from inspection.chassis.selectors import SPECS as CHASSIS_SPECS
@@ -25,7 +25,7 @@ from inspection.models import (
     RacingClass,
     TrackLayout,
 )
-from inspection.parts.selectors import parts_for_kinds
+from inspection.parts.selectors import part_document, parts_for_kinds
 from inspection.planning.register import MOUNTING_SIZES, PART_SIZES, PLACE_LABELS, PLACES, SPACER_PLACES, PartKind
 from inspection.units import DecimalMark, Kind
 
@@ -236,10 +236,12 @@ def spacer_sizes(club: Club) -> list[str]:
 
 
 def cured(sheet: BenchSheet, key: str) -> SheetContent:
-    """The content of a sheet, saved or not, with the cure that the key names.
+    """The content of a sheet, saved or not, with the cure that the key names, or with the part on hand that it names.
 
-    Raises CureNotThere, CureNeedsAnotherPart. The queries of `outcome_of`.
+    Raises CureNotThere, CureNeedsAnotherPart. The queries of `judged`, or one for the part.
     """
+    if key.startswith(f"{PART_KEY}:"):
+        return _with_part(sheet, *key.split(":", 2)[1:])
     found = judged(sheet, {}).found
     cure = find_cure(found.report, key) if found and found.report else None
     if cure is None or found is None or found.build is None:
@@ -248,6 +250,15 @@ def cured(sheet: BenchSheet, key: str) -> SheetContent:
         raise CureNeedsAnotherPart
     changes = changes_between(found.build, cure.build, sheet.mounting, sheet.parts, sheet.spacers)
     return content_of(sheet).replaced(**changes)
+
+
+def _with_part(sheet: BenchSheet, place: str = "", public_id: str = "") -> SheetContent:
+    """A sheet with another part of the car's drawer at a place. Raises CureNotThere where it does not lie there."""
+    rows = parts_for_kinds(sheet.car.club, PLACES.get(place, ()), sheet.car.owner)
+    part = rows.filter(stock__gt=0, public_id=public_id).first()
+    if part is None:
+        raise CureNotThere
+    return content_of(sheet).replaced(parts={**sheet.parts, place: part_document(part)})
 
 
 @dataclass(frozen=True, slots=True)

@@ -67,10 +67,20 @@ class Figures:
 
 
 @dataclass(frozen=True, slots=True)
+class PartLine:
+    """A part on hand that does what a cure asks for. key: by which it is asked for. words: what else it changes."""
+
+    name: str
+    key: str
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class CureLine:
     """A cure for people. key: by which it is asked for; None where it cannot be applied to a sheet.
 
     legality: words on what the class says of the build after it; "" where no class is judged. is_legal: None there.
+    parts: what does it of the parts on hand. needs_part: nothing else than another part does it.
     """
 
     code: str
@@ -82,6 +92,8 @@ class CureLine:
     key: str | None
     legality: str = ""
     is_legal: bool | None = None
+    parts: tuple[PartLine, ...] = ()
+    needs_part: bool = False
 
     @property
     def kind(self) -> str:
@@ -133,6 +145,7 @@ class MissingLine:
 
 
 CureLegality = Callable[[Cure], tuple[bool | None, str]]
+CureParts = Callable[[Finding, Cure], tuple[PartLine, ...]]
 
 
 def finding_key(finding: Finding, cure: Cure) -> str:
@@ -149,8 +162,10 @@ def find_cure(report: FitReport, key: str) -> Cure | None:
     return None
 
 
-def finding_line(finding: Finding, figures: Figures, legality: CureLegality | None = None) -> FindingLine:
-    """One finding in words. legality: what the class says of the build after a cure."""
+def finding_line(
+    finding: Finding, figures: Figures, legality: CureLegality | None = None, parts: CureParts | None = None
+) -> FindingLine:
+    """One finding in words. legality: what the class says of the build after a cure. parts: on hand that do it."""
     unit = "°" if finding.code is FitCode.GUIDE_SWING else "mm"
     what = _(fit_words.FINDINGS[finding.code])
     place = _(fit_words.PLACES[finding.place])
@@ -170,7 +185,7 @@ def finding_line(finding: Finding, figures: Figures, legality: CureLegality | No
         verdict=str(SHORT[finding.verdict]),
         meaning=_(fit_words.VERDICTS[finding.verdict]),
         notes=tuple(_(fit_words.NOTES[note]) for note in finding.notes),
-        cures=tuple(_cure_line(finding, cure, figures, legality) for cure in finding.cures),
+        cures=tuple(_cure_line(finding, cure, figures, legality, parts) for cure in finding.cures),
         is_met=finding.is_met,
     )
 
@@ -185,7 +200,9 @@ def _wanted(finding: Finding, figures: Figures, unit: str) -> str:
     return _("at most {size}").format(size=figures.mm(most, unit)) if most is not None else ""
 
 
-def _cure_line(finding: Finding, cure: Cure, figures: Figures, legality: CureLegality | None) -> CureLine:
+def _cure_line(
+    finding: Finding, cure: Cure, figures: Figures, legality: CureLegality | None, parts: CureParts | None
+) -> CureLine:
     legal, words = legality(cure) if legality else (None, "")
     sure = figures.up(cure.sure) if cure.sure > cure.amount else ""
     return CureLine(
@@ -198,6 +215,8 @@ def _cure_line(finding: Finding, cure: Cure, figures: Figures, legality: CureLeg
         key=None if cure.code in ANOTHER_PART else finding_key(finding, cure),
         legality=words,
         is_legal=legal,
+        parts=parts(finding, cure) if parts else (),
+        needs_part=parts is not None and cure.code in ANOTHER_PART,
     )
 
 
@@ -513,7 +532,10 @@ class State:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WorkedOut:
-    """Everything that a page shows of a sheet. pairs are (what, figure)."""
+    """Everything that a page shows of a sheet. pairs are (what, figure).
+
+    other_gears: those on hand that run where these do not; None where these do.
+    """
 
     state: State
     failing: tuple[FindingLine, ...] = ()
@@ -523,6 +545,7 @@ class WorkedOut:
     cuts: tuple[tuple[str, str], ...] = ()
     mesh: MeshLines | None = None
     gears: tuple[tuple[str, str], ...] = ()
+    other_gears: tuple[PartLine, ...] | None = None
     legality: LegalityLines | None = None
     weight: tuple[tuple[str, str], ...] = ()
     pictures: tuple[Any, ...] = ()

@@ -14,7 +14,7 @@ from inspection.benchoutcomes.selectors import (
 )
 from inspection.chassis.selectors import shown_mm
 from inspection.gauges.services import install_register
-from inspection.models import Characteristic, Clause
+from inspection.models import Characteristic, Clause, Part
 from inspection.planning.wear import wear_limits
 from tests import bench_factories, factories
 
@@ -257,3 +257,68 @@ def test_ballast_that_no_place_takes_is_said_to_have_no_room(car):
     facts = dict(outcome_of(weighed(car, targets={"total_mass": "90 g"})).weight)
 
     assert facts["Ballast to add"].startswith("The zones do not take so much ballast.")
+
+
+SHORT = {"teeth": "11", "outside_diameter": "6.5 mm", "module": "0.5 mm", "length": "6 mm", "bore": "2 mm"}
+
+
+def on_hand(club, code, kind, name, stock=1, **sizes):
+    return Part.objects.create(club=club, code=code, kind=kind, name=name, sizes=sizes, stock=stock)
+
+
+def cures_of(outcome):
+    return {(line.code, cure.code): cure for line in outcome.failing for cure in line.cures}
+
+
+def test_a_cure_lists_the_parts_on_hand_that_do_it_and_nothing_that_does_not(car):
+    sheet = sheet_of(car)
+    short = on_hand(car.club, "SHORT", "pinion", "Short pinion", **SHORT)
+    on_hand(car.club, "LONG", "pinion", "As long a pinion", **(SHORT | {"length": "7 mm"}))
+    on_hand(car.club, "GONE", "pinion", "Sold out", stock=0, **SHORT)
+    on_hand(car.club, "OTHER", "pinion", "Wrong pitch", **(SHORT | {"module": "0.8 mm", "outside_diameter": "10 mm"}))
+    tall = on_hand(car.club, "TALL", "tire", "Tire 21 x 10", diameter="21 mm", width="10 mm")
+    on_hand(car.club, "WIDE", "tire", "Tire 21 x 14", diameter="21 mm", width="14 mm")
+
+    cures = cures_of(outcome_of(sheet))
+
+    assert [(part.name, part.key) for part in cures["tire_to_pinion", "shorten_pinion"].parts] == [
+        ("Short pinion", f"part:pinion:{short.public_id}")
+    ]
+    assert [part.key for part in cures["under_spur", "larger_tire"].parts] == [f"part:rear_tires:{tall.public_id}"]
+    assert cures["under_spur", "smaller_gear"].parts == ()
+    assert cures["under_spur", "smaller_gear"].needs_part
+    assert not cures["tire_to_pinion", "shorten_pinion"].needs_part
+
+
+def test_a_part_that_breaks_a_clause_is_not_offered(car):
+    limited = bench_factories.class_with_width(car.club, "61 mm")
+    Clause.objects.create(
+        revision=limited.rule_sheets.get().revisions.get(), position=9, number="9", text="Rear tire at most.",
+        characteristic=Characteristic.objects.get(code="rear-tire-diameter"), measuring_point="over the tread",
+        comparator="at_most", upper="20.5 mm", phases=["before"],
+    )  # fmt: skip
+    free = bench_factories.sheet(car)
+    bound = bench_factories.sheet(car, racing_class=limited)
+    on_hand(car.club, "TALL", "tire", "Tire 21 x 10", diameter="21 mm", width="10 mm")
+
+    assert cures_of(outcome_of(free))["under_spur", "larger_tire"].parts
+    assert cures_of(outcome_of(bound))["under_spur", "larger_tire"].parts == ()
+
+
+def test_gears_that_do_not_reach_are_told_those_on_hand_that_run(car):
+    sheet = bench_factories.sheet(car, spur="SPUR-33-17.5")
+    assert outcome_of(sheet).other_gears == ()
+
+    Part.objects.filter(kind="spur_gear").update(stock=1)
+
+    assert [(part.name, part.words) for part in outcome_of(sheet).other_gears] == [
+        (
+            "Spur 35, 19.5 mm",
+            "the ratio is then 3.182, to be settled then: Clearance under the gear, with worn tires",
+        ),
+        (
+            "Spur 37, 19.5 mm",
+            "the ratio is then 3.364, to be settled then: Clearance under the gear, with worn tires",
+        ),
+    ]
+    assert outcome_of(bench_factories.sheet(car)).other_gears is None

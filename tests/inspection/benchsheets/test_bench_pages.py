@@ -8,7 +8,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from inspection.gauges.services import install_register
-from inspection.models import BenchSheet, Build, Car, Role
+from inspection.models import BenchSheet, Build, Car, Part, Role
 from tests import bench_factories, factories
 
 pytestmark = pytest.mark.django_db
@@ -224,6 +224,39 @@ def test_a_cure_of_a_saved_sheet_is_a_new_sheet(signed_in, car, drawer):
     assert done["Location"].endswith(f"{made.public_id}/")
     assert made.mounting == sheet.mounting | {"edge": "3.39 mm"}
     assert unknown.status_code == 409
+
+
+def test_a_part_on_hand_is_taken_with_one_tap_on_a_saved_sheet_and_in_the_form(signed_in, car, drawer):
+    sheet = bench_factories.sheet(car)
+    short = drawer["PIN-11-6.5"].sizes | {"length": "6 mm"}
+    part = Part.objects.create(club=car.club, code="S", kind="pinion", name="Short pinion", sizes=short, stock=1)
+    key = f"part:pinion:{part.public_id}"
+    page = page_of(signed_in.get(reverse("bench-sheet-detail", args=[car.club.slug, sheet.public_id])))
+    assert f'value="{key}"' in page
+    assert "No part on hand does it." in page
+    assert reverse("shopping-list", args=[car.club.slug]) in page
+
+    signed_in.post(reverse("bench-sheet-cure", args=[car.club.slug, sheet.public_id]), {"cure": key})
+
+    made = BenchSheet.objects.get(number=2)
+    assert (made.parts["pinion"]["name"], made.mounting) == ("Short pinion", sheet.mounting)
+    sent = fields_of(signed_in.get(f"{create(car)}?from={sheet.public_id}").context["form"])
+    form = signed_in.post(create(car), sent | {"cure": key}).context["form"]
+    assert form["part-pinion"].value() == part.public_id
+    assert BenchSheet.objects.count() == 2
+
+
+@pytest.mark.parametrize(
+    "key", ["part:", "part:pinion:x", "part:roof:{id}", "part:rear_tires:{id}", "part:pinion:{id}:x"]
+)
+def test_a_part_that_is_not_there_or_does_not_go_there_is_refused(signed_in, car, drawer, key):
+    sheet = bench_factories.sheet(car)
+    Part.objects.filter(kind="pinion").update(stock=int("x" in key))
+    sent = {"cure": key.format(id=drawer["PIN-11-6.5"].public_id)}
+
+    answer = signed_in.post(reverse("bench-sheet-cure", args=[car.club.slug, sheet.public_id]), sent)
+
+    assert (answer.status_code, BenchSheet.objects.count()) == (409, 1)
 
 
 def test_two_sheets_stand_side_by_side_and_what_differs_is_bold(signed_in, car, drawer):
