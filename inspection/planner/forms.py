@@ -35,6 +35,7 @@ class WantedForm(forms.Form):
     register = forms.BooleanField(label=_("Also parts that are not in stock"), required=False)
     spacers = forms.BooleanField(label=_("Also with other spacers on the rear axle"), required=False)
     trued_to = _length(_("Tires trued to, mm"), _("Shows the gears that bring the rollout of this sheet back."))
+    tires = forms.CharField(max_length=40, required=False, widget=forms.HiddenInput)
 
     def __init__(self, data: Any = None, *, club: Club, lanes: list[Lane]) -> None:
         super().__init__(data)

@@ -49,7 +49,10 @@ SHAPES = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:
-    """What is asked. rollout, trued_to: in mm. register: also what is not in stock. spacers: also laid otherwise."""
+    """What is asked. rollout, trued_to: in mm. register: also what is not in stock. spacers: also laid otherwise.
+
+    tires: those of the chart, by their key; "" for those on the sheet.
+    """
 
     sort: Sort = Sort.FEWEST_CHANGES
     rollout: Fraction | None = None
@@ -57,6 +60,7 @@ class Wanted:
     register: bool = False
     spacers: bool = False
     trued_to: Fraction | None = None
+    tires: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,7 +95,7 @@ class FailingLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChartCell:
-    """What one pair of gears comes to on the tires of the sheet. words: why not, or that it is the car as it is."""
+    """What one pair of gears comes to on the tires of the chart. words: why not, or that it is the car as it is."""
 
     ratio: str
     rollout: str
@@ -100,11 +104,21 @@ class ChartCell:
     is_present: bool
 
 
+@dataclass(frozen=True, slots=True)
+class ChartTires:
+    """Tires that the chart can stand on. key: as an address carries it, "" for those on the sheet."""
+
+    name: str
+    key: str
+    is_shown: bool
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chart:
-    """Driven gears down, pinions across."""
+    """Driven gears down, pinions across. choice: the tires on hand, those on the sheet first."""
 
     tires: str
+    choice: tuple[ChartTires, ...]
     pinions: tuple[str, ...]
     rows: tuple[tuple[str, tuple[ChartCell, ...]], ...]
 
@@ -151,7 +165,7 @@ def plan_of(sheet: BenchSheet, wanted: Wanted) -> PlanPage:
         bench = read_bench(_document(told, lanes, wanted))
         wish = Wish(sort=wanted.sort, rollout=wanted.rollout, lane=wanted.lane, best=SHOWN)
         found = plan(bench, candidates_of(bench, most_spacers=int(wanted.spacers)), wish, **told.asked)
-        chart = _chart(bench, told)
+        chart = _chart(bench, told, wanted)
         restored = _restored(bench, told, wanted)
     except PlanningError as error:
         return PlanPage(wrong=str(error))
@@ -230,9 +244,10 @@ def _of_kind(bench: Bench, place: str) -> list[BenchPart]:
     return list(found.values())
 
 
-def _chart(bench: Bench, told: Judged) -> Chart | None:
-    """Pinion x driven gear on the tires of the sheet; None without tires or gears to choose from."""
-    tires = bench.parts.get("rear_tires")
+def _chart(bench: Bench, told: Judged, wanted: Wanted) -> Chart | None:
+    """Pinion x driven gear on the tires that are asked for; None without tires or gears to choose from."""
+    on_hand, now = _of_kind(bench, "rear_tires"), bench.parts.get("rear_tires")
+    tires = next((part for part in on_hand if part.key == wanted.tires), on_hand[0] if on_hand else None)
     pinions, gears = (
         sorted(_of_kind(bench, place), key=lambda part: (part.sizes.base("teeth") or 0, part.name))
         for place in ("pinion", "driven_gear")
@@ -241,11 +256,16 @@ def _chart(bench: Bench, told: Judged) -> Chart | None:
         return None
     cells = iter(chart_of(bench, pinions=pinions, driven_gears=gears, tires=[tires], **told.asked))
     rows = tuple((gear.name, tuple(_cell(next(cells), bench, told.figures) for _pinion in pinions)) for gear in gears)
-    return Chart(tires=tires.name, pinions=tuple(part.name for part in pinions), rows=rows)
+    present = "" if now is None else now.key
+    choice = tuple(
+        ChartTires(part.name, "" if part.key == present else part.key, part.key == tires.key) for part in on_hand
+    )
+    return Chart(tires=tires.name, choice=choice, pinions=tuple(part.name for part in pinions), rows=rows)
 
 
 def _cell(cell: Cell, bench: Bench, figures: Figures) -> ChartCell:
-    present = [part.key if (part := bench.parts.get(place)) else None for place in ("pinion", "driven_gear")]
+    places = ("pinion", "driven_gear", "rear_tires")
+    present = [part.key if (part := bench.parts.get(place)) else None for place in places]
     words = _(STATES[cell.state])
     if cell.state is CellState.ILLEGAL:
         words = _("Illegal: clause {numbers}").format(numbers=", ".join(cell.clauses))
@@ -254,7 +274,7 @@ def _cell(cell: Cell, bench: Bench, figures: Figures) -> ChartCell:
         rollout="" if cell.rollout is None else figures.number(cell.rollout, 1),
         shape=SHAPES[cell.state],
         words=words,
-        is_present=present == [cell.pinion.key, cell.driven_gear.key],
+        is_present=present == [cell.pinion.key, cell.driven_gear.key, cell.rear_tires.key],
     )
 
 

@@ -123,6 +123,33 @@ def test_the_chart_marks_each_pair_of_gears_and_trued_tires_get_their_gears_back
     assert page.restored[0].gears.endswith("Spur 33, 17.5 mm")
 
 
+def test_the_chart_stands_on_each_of_the_tires_on_hand_those_of_the_sheet_first(builder, club, sheet):
+    Part.objects.create(club=club, code="LOW", kind="tire", name="Low tire", stock=1,
+                        sizes={"diameter": "17 mm", "width": "10 mm"})  # fmt: skip
+    Part.objects.create(club=club, code="GONE", kind="tire", name="Sold out", sizes={"diameter": "19 mm"})
+    own = builder.get(address(sheet), {"trued_to": "19 mm"})
+    low = own.context["plan"].chart.choice[1]
+    assert [(one.name, one.key, one.is_shown) for one in own.context["plan"].chart.choice] == [
+        ("Tire 20 x 10", "", True), ("Low tire", low.key, False),
+    ]  # fmt: skip
+    assert f'href="?trued_to=19+mm&amp;tires={low.key}#chart"' in own.content.decode()
+
+    answer = builder.get(address(sheet), {"trued_to": "19 mm", "tires": low.key})
+
+    chart = answer.context["plan"].chart
+    cells = [cell for _name, row in chart.rows for cell in row]
+    before = [cell for _name, row in own.context["plan"].chart.rows for cell in row]
+    assert (chart.tires, [one.is_shown for one in chart.choice]) == ("Low tire", [False, True])
+    assert not any(cell.is_present for cell in cells)
+    assert [(a.ratio, float(b.rollout) / float(a.rollout)) for a, b in zip(before, cells, strict=True)] == [
+        (cell.ratio, pytest.approx(17 / 20, abs=0.01)) for cell in cells
+    ]
+    # 17 mm leave the gear on the track, and the class wants 19.7 mm
+    assert {cell.shape for cell in cells} == {"fail"}
+    assert f'name="tires" value="{low.key}"' in answer.content.decode()
+    assert builder.get(address(sheet), {"tires": "nobody"}).context["plan"].chart.tires == "Tire 20 x 10"
+
+
 def test_a_class_that_forbids_the_tires_leaves_nothing_and_names_the_clause(builder, club, sheet):
     strict = bench_factories.class_with_width(club, "40 mm")
     BenchSheet.objects.filter(pk=sheet.pk).update(racing_class=strict)
