@@ -8,6 +8,7 @@ from typing import Any
 from django.utils import timezone
 from django.utils.translation import gettext_lazy
 
+from racedesk.draws.selectors import Way
 from racedesk.entries.selectors import shown_name
 from racedesk.forecast.timetable import heat_starts
 from racedesk.heats.documents import BalanceWords, balance_words
@@ -51,6 +52,7 @@ class DrawOption:
     preset: str
     label: str
     tagline: str
+    heats: int
     words: BalanceWords
     matrix: tuple[MatrixRow, ...]
     first_heats: tuple[FirstHeat, ...]
@@ -74,20 +76,21 @@ def matrix(report: dict[str, Any], names: Sequence[str]) -> tuple[MatrixRow, ...
     )
 
 
-def draw_options(race: Race, entries: Sequence[Entry], *, seed: int, chosen: str) -> list[DrawOption]:
+def draw_options(race: Race, entries: Sequence[Entry], *, seed: int, chosen: str, way: Way) -> list[DrawOption]:
     """The three presets for these entries and this seed, as drawing them now would make them. Two queries a preset."""
     start = race_start(race)
     numbers, seated = zip(*in_seat_order(race, entries), strict=True)
     names = [shown_name(entry) for entry in seated]
     options = []
     for preset in Draw.Preset:
-        planned = plan_heats(race=race, entries=seated, preset=preset, seed=seed)
+        planned = plan_heats(race=race, entries=seated, preset=preset, seed=seed, **way.arguments())
         report = report_of(planned, seats=numbers)
         options.append(
             DrawOption(
                 preset=preset.value,
                 label=str(preset.label),
                 tagline=str(TAGLINES[preset]),
+                heats=report["heats"],
                 words=balance_words(report),
                 matrix=matrix(report, names),
                 first_heats=_first_heats(race, planned, start),

@@ -30,10 +30,10 @@ class ChoiceForm(forms.Form):
     preset = forms.ChoiceField(choices=Draw.Preset.choices, required=False)
 
     def chosen(self) -> tuple[int | None, str]:
-        """Seed, None when none or a bad one was given, and preset."""
+        """Seed, None when none or a bad one was given, and preset, empty likewise."""
         self.is_valid()
         data: dict[str, Any] = self.cleaned_data
-        return data.get("seed"), data.get("preset") or Draw.Preset.OPPONENTS.value
+        return data.get("seed"), data.get("preset", "")
 
 
 class AdmitForm(forms.Form):

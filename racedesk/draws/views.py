@@ -1,6 +1,7 @@
 """Pages of draws: three side by side, and how the chosen one was made."""
 
 import secrets
+from functools import partial
 from typing import Any
 
 from django.contrib import messages
@@ -14,12 +15,16 @@ from inspection.clubs.errors import Refused
 from inspection.models import Club
 from racedesk.draws.documents import draw_names, draw_options, lanes_owed, matrix, night_as_found
 from racedesk.draws.forms import AdmitForm, ChoiceForm, DrawForm
+from racedesk.draws.selectors import Way, last_preset, way_in
 from racedesk.draws.services import admit_to_draw
 from racedesk.entries.selectors import ready_entries, unready_entries
 from racedesk.heats.documents import balance_words, done_at, length_words
 from racedesk.heats.selectors import current_draw, first_begun_heat, in_seat_order
-from racedesk.heats.services import draw_heats, rotation_stage
+from racedesk.heats.services import draw_heats, plan_heats, rotation_stage
 from racedesk.models import Draw, Entry, Race
+
+# More rounds than these in one night are typed into the address.
+MOST_ROUNDS_SHOWN = 6
 
 
 def _race(club: Club, public_id: str) -> Race:
@@ -34,28 +39,33 @@ def draw_create(request: HttpRequest, club: Club, public_id: str) -> HttpRespons
     """Three draws side by side; using one makes the heats and goes on to printing them."""
     race = _race(club, public_id)
     if request.method == "GET" and "seed" not in request.GET:
-        return redirect(f"{request.path}?seed={1000 + secrets.randbelow(9000)}")
+        kept = f"&{request.GET.urlencode()}" if request.GET else ""
+        return redirect(f"{request.path}?seed={1000 + secrets.randbelow(9000)}{kept}")
+    way = way_in(request.GET, race.event.track_layout.lanes.all())
     form = DrawForm(request.POST if request.method == "POST" else None)
     if form.is_valid():
         try:
-            made = draw_heats(stage=rotation_stage(race=race), **form.cleaned_data, by=request.user)
+            plan = partial(plan_heats, **way.arguments())
+            made = draw_heats(stage=rotation_stage(race=race), **form.cleaned_data, plan=plan, by=request.user)
         except Refused as refusal:
             form.add_error(None, str(refusal))
         else:
             messages.success(request, _("The heats are drawn. Print the heat sheets now."))
             return redirect("draw-detail", club.slug, made.public_id)
-    context = _draw_context(race, form, ChoiceForm(request.POST or request.GET))
+    context = _draw_context(race, form, ChoiceForm(request.POST or request.GET), way)
     return render(request, "racedesk/draws/draw_create.html", context, status=409 if form.errors else 200)
 
 
-def _draw_context(race: Race, form: DrawForm, choice: ChoiceForm) -> dict[str, Any]:
+def _draw_context(race: Race, form: DrawForm, choice: ChoiceForm, way: Way) -> dict[str, Any]:
     seed, preset = choice.chosen()
+    preset = preset or last_preset(race.event.club)
     seed = 1 if seed is None else seed
     ready = ready_entries(race)
     standing = current_draw(race)
     layout = race.event.track_layout
-    options = draw_options(race, ready, seed=seed, chosen=preset) if len(ready) > 1 else []
-    heats = max(len(ready), layout.lanes.count())
+    lanes = list(layout.lanes.all())
+    options = draw_options(race, ready, seed=seed, chosen=preset, way=way) if len(ready) > 1 else []
+    heats = max((option.heats for option in options), default=0)
     return {
         "event": race.event,
         "race": race,
@@ -68,7 +78,11 @@ def _draw_context(race: Race, form: DrawForm, choice: ChoiceForm) -> dict[str, A
         "seed": seed,
         "preset": preset,
         "next_seed": 1000 + secrets.randbelow(9000),
-        "lanes": list(layout.lanes.all()),
+        "lanes": lanes,
+        "way": way,
+        "way_address": way.address(),
+        "round_choices": range(1, MOST_ROUNDS_SHOWN + 1),
+        "each_choices": range(len(lanes) - len(way.empty) - 1, 0, -1),
         "heats": heats,
         "heat_length": length_words(race.heat_length_s),
         "changeover": length_words(race.changeover_s),
@@ -88,8 +102,8 @@ def draw_override(request: HttpRequest, club: Club, public_id: str) -> HttpRespo
     except Refused as refusal:
         messages.error(request, f"{entry}: {refusal}")
     address = reverse("draw-create", args=[club.slug, entry.race.public_id])
-    seed, preset = ChoiceForm(request.GET).chosen()
-    return redirect(f"{address}?seed={seed}&preset={preset}" if seed is not None else address)
+    seed, _preset = ChoiceForm(request.GET).chosen()
+    return redirect(f"{address}?{request.GET.urlencode()}" if seed is not None else address)
 
 
 @club_page(public=True)

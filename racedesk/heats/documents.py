@@ -70,7 +70,7 @@ def balance_words(report: dict[str, Any]) -> BalanceWords:
     return BalanceWords(
         meets=times,
         meets_note=note.format(
-            never=report["never_meet"], pairs=report["pairs"], drivers=report["drivers"], lanes=report["lanes"]
+            never=report["never_meet"], pairs=report["pairs"], drivers=report["drivers"], lanes=_lanes_used(report)
         ),
         back_to_back=back,
         back_to_back_note=back_note,
@@ -80,11 +80,16 @@ def balance_words(report: dict[str, Any]) -> BalanceWords:
     )
 
 
+def _lanes_used(report: dict[str, Any]) -> int:
+    """How many lanes are driven on."""
+    return report["lanes"] - len(report.get("way", {}).get("empty", ()))
+
+
 def _lanes_words(report: dict[str, Any]) -> str:
-    """Who drives which lanes, as a sentence."""
+    """Who drives which lanes, as a sentence or two."""
     again = report.get("redraw")
     if again is None:
-        return _("Everyone drives every lane once.")
+        return _way_words(report)
     run = len(again.get("heats_run", ()))
     words = ngettext("Drawn again after {n} heat.", "Drawn again after {n} heats.", run).format(n=run)
     short = len({each["driver"] for each in (*again["owed"], *again.get("excused", ()))})
@@ -95,6 +100,25 @@ def _lanes_words(report: dict[str, Any]) -> str:
         + " "
         + ngettext("{n} driver is short of a lane.", "{n} drivers are short of lanes.", short).format(n=short)
     )
+
+
+def _way_words(report: dict[str, Any]) -> str:
+    """How often everyone drives which lanes, and which stay empty by choice."""
+    way = report.get("way", {"rounds": 1, "lanes_each": None, "empty": []})
+    rounds, each, empty = way["rounds"], way["lanes_each"], way["empty"]
+    if each is None and rounds == 1:
+        words = _("Everyone drives every lane in use once.") if empty else _("Everyone drives every lane once.")
+    elif each is None and empty:
+        words = _("Everyone drives every lane in use {rounds} times.")
+    elif each is None:
+        words = _("Everyone drives every lane {rounds} times.")
+    elif rounds == 1:
+        words = _("Everyone drives {n} of the {used} lanes.")
+    else:
+        words = _("Everyone drives {n} of the {used} lanes in each of {rounds} rounds.")
+    if empty:
+        words += " " + ngettext("Lane {lanes} stays empty.", "Lanes {lanes} stay empty.", len(empty))
+    return words.format(rounds=rounds, n=each, used=_lanes_used(report), lanes=", ".join(map(str, empty)))
 
 
 def done_at(race: Race, heats: int) -> dt.datetime | None:

@@ -35,6 +35,9 @@ class DrawNotPossible(Refused):
         "too_many_drivers": _("A draw takes at most {most} drivers, not {drivers}: make two races of them."),
         "too_many_lanes": _("A draw takes at most {most} lanes, not {lanes}."),
         "too_few_lanes": _("The track of this night has no lanes yet: give it some first."),
+        "bad_rounds": _("A draw has 1 to 20 rounds, not {rounds}."),
+        "bad_lanes_each": _("Everybody drives 1 to {most} lanes, not {lanes_each}."),
+        "bad_empty": _("Leave empty only lanes of this track, and drive on one at least."),
         "bad_seed": _("A seed is a whole number from 0 to {most}."),
     }
 

@@ -57,11 +57,23 @@ def rotation_stage(*, race: Race) -> Stage:
     return stage
 
 
-def plan_heats(*, race: Race, entries: Sequence[Entry], preset: str, seed: int, steps: int | None = None) -> Planned:
+def plan_heats(
+    *,
+    race: Race,
+    entries: Sequence[Entry],
+    preset: str,
+    seed: int,
+    steps: int | None = None,
+    rounds: int = 1,
+    lanes_each: int | None = None,
+    empty: Sequence[int] = (),
+) -> Planned:
     """Work out a draw of these entries on the track of the night. Changes nothing.
 
-    preset: a value of Draw.Preset. seed: 0 to 2**63 - 1. The same arguments give the same draw on any machine.
-    Refused: too_few_drivers, too_many_drivers, too_few_lanes, too_many_lanes, bad_seed.
+    preset: a value of Draw.Preset. seed: 0 to 2**63 - 1. rounds, lanes_each, empty: as rotation.draw.draw, lanes by
+    the track's own numbers. The same arguments give the same draw on any machine.
+    Refused: too_few_drivers, too_many_drivers, too_few_lanes, too_many_lanes, bad_seed, bad_rounds, bad_lanes_each,
+    bad_empty.
     """
     if len(entries) < 2:
         raise TooFewDrivers(drivers=len(entries))
@@ -75,10 +87,21 @@ def plan_heats(*, race: Race, entries: Sequence[Entry], preset: str, seed: int, 
             seed=seed,
             lane_order=lane_order_of(layout, lanes),
             steps=steps,
+            rounds=rounds,
+            lanes_each=lanes_each,
+            # A number that no lane has stays one that no lane has, so that the engine refuses it.
+            empty=[{lane.number: place for place, lane in enumerate(lanes, start=1)}.get(each, 0) for each in empty],
         )
     except DrawError as error:
         raise DrawNotPossible(error) from error
-    return Planned(plan, balance(plan), race_roster(race, plan, entries), tuple(entries))
+    notes = {} if plan.is_whole else {"way": _way_of(plan, lanes)}
+    return Planned(plan, balance(plan), race_roster(race, plan, entries), tuple(entries), notes)
+
+
+def _way_of(plan: Plan, lanes: Sequence[Lane]) -> dict[str, Any]:
+    """What makes a plan other than one rotation on every lane, as it is kept with the draw."""
+    empty = [lanes[place - 1].number for place in plan.empty]
+    return {"rounds": plan.rounds, "lanes_each": plan.lanes_each, "empty": empty}
 
 
 def lane_order_of(layout: TrackLayout, lanes: Sequence[Lane]) -> list[int] | None:

@@ -1,6 +1,7 @@
 """The page where a draw is chosen, who may be let into it, and the page of a draw."""
 
 import re
+from collections import Counter
 
 import pytest
 from django.urls import reverse
@@ -130,6 +131,77 @@ def test_one_driver_alone_is_refused_in_plain_words(client, director, race):
     answer = post(client, lonely)
     assert answer.status_code == 409
     assert "at least 2 drivers who are ready; there are 1" in answer.content.decode()
+
+
+class TestAnotherWay:
+    """Several rounds, fewer lanes each, lanes left empty; the track has six lanes."""
+
+    def test_is_worked_out_drawn_kept_and_said(self, client, race, director):
+        query = "?seed=4471&rounds=2&each=4&empty=3"
+        page = client.get(page_of(race, query)).content.decode()
+        words = "Everyone drives 4 of the 5 lanes in each of 2 rounds. Lane 3 stays empty."
+        assert words in page
+        shown = first_heat_shown(page)
+        answer = client.post(page_of(race, query), {"preset": "opponents", "seed": 4471, "replaces": 0})
+        made = Draw.objects.get(stage__race=race)
+        assert made.report["way"] == {"rounds": 2, "lanes_each": 4, "empty": [3]}
+        assert words in client.get(answer.url).content.decode()
+        runs = Counter()
+        for heat in heats_of(race):
+            for each in heat.lanes.all():
+                assert each.lane.number != 3
+                runs[each.seat_id] += 1
+        assert set(runs.values()) == {8}
+        assert first_heat_drawn(race) == [name for name in shown if name]
+
+    def test_the_same_way_gives_the_same_heats(self, client, race, director):
+        for number in range(2):
+            fields = {"preset": "rest", "seed": 7, "replaces": number, "reason": "again"}
+            client.post(page_of(race, "?rounds=3&each=2"), fields)
+        older, newer = Draw.objects.filter(stage__race=race).order_by("number")
+        assert older.report == newer.report
+        assert older.report["heats"] == 9  # 8 drivers, 2 of 6 lanes, 3 rounds: 48 runs, 6 a heat at most
+
+    @pytest.mark.parametrize(
+        ("query", "words"),
+        [
+            ("", "Everyone drives every lane once."),
+            ("&rounds=2", "Everyone drives every lane 2 times."),
+            ("&empty=1&empty=6", "Everyone drives every lane in use once. Lanes 1, 6 stay empty."),
+            ("&rounds=3&empty=2", "Everyone drives every lane in use 3 times. Lane 2 stays empty."),
+            ("&each=3", "Everyone drives 3 of the 6 lanes."),
+            # What no track has or no draw can do is passed over.
+            ("&rounds=0&each=9&empty=77", "Everyone drives every lane once."),
+            ("&rounds=x&each=-1&empty=", "Everyone drives every lane once."),
+            ("&empty=1&empty=2&empty=3&empty=4&empty=5&empty=6", "Everyone drives every lane once."),
+        ],
+    )
+    def test_every_way_has_words_that_are_true(self, client, race, director, query, words):
+        assert words in client.get(page_of(race, "?seed=4471" + query)).content.decode()
+
+    def test_more_heats_end_later(self, client, race, director):
+        assert "16 heats of" in client.get(page_of(race, "?seed=4471&rounds=2")).content.decode()
+
+    def test_another_seed_keeps_it(self, client, race, director):
+        page = client.get(page_of(race, "?seed=4471&rounds=2&empty=3")).content.decode()
+        assert len(re.findall(r"\?seed=\d{4}&amp;preset=\w+&amp;rounds=2&amp;empty=3\"", page)) == 3
+        assert client.get(page_of(race, "?rounds=2")).url.endswith("&rounds=2")
+
+
+def chosen_preset(page):
+    return re.search(r'name="preset" value="(\w+)" checked', page)[1]
+
+
+def test_the_page_opens_with_the_preset_of_the_clubs_last_draw(client, race, director):
+    assert chosen_preset(client.get(page_of(race)).content.decode()) == "opponents"
+    post(client, race, preset="usual")
+    post(client, race, preset="rest", replaces=1, reason="they want rest")
+    following = race_factories.race(race.event)
+    race_factories.entries(following, 4)
+    elsewhere = race_factories.drawn_race()
+    assert elsewhere.event.club != race.event.club
+    assert chosen_preset(client.get(page_of(following)).content.decode()) == "rest"
+    assert chosen_preset(client.get(page_of(following, "?seed=1&preset=usual")).content.decode()) == "usual"
 
 
 class TestWhoIsNotReady:
