@@ -2,10 +2,9 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 from django.utils.translation import ngettext
@@ -13,7 +12,6 @@ from django.utils.translation import ngettext
 from inspection.models import Lane
 from racedesk.entries.selectors import shown_name
 from racedesk.forecast.timetable import heat_starts
-from racedesk.heats.selectors import heat_times, now_ms
 from racedesk.restplans.selectors import Choices, Night, Rest, address_of, with_more, without
 
 
@@ -129,16 +127,12 @@ def rest_words(rest: Rest) -> RestWords:
 
 
 def _starts(night: Night, heats: int) -> list[dt.datetime | None]:
-    """When the heats to come should begin: as the first of those so far planned would, or once the last is over."""
-    if not heats:
-        return []
-    race = night.race
-    at_ms = now_ms()
-    times = heat_times(race, [*night.frozen, *night.planned], dict(night.clocks), at_ms)
-    first = times.get(night.planned[0].pk) if night.planned else timezone.localtime()
-    if first is None:
+    """When the heats to come should begin."""
+    if night.start is None:
         return [None] * heats
-    return list(heat_starts(start=first, heats=heats, heat_length_s=race.heat_length_s, changeover_s=race.changeover_s))
+    race = night.race
+    lengths = {"heat_length_s": race.heat_length_s, "changeover_s": race.changeover_s}
+    return list(heat_starts(start=night.start, heats=heats, **lengths))
 
 
 def _changed(rest: Rest, names: dict[int, str]) -> tuple[Changed, ...]:
@@ -215,7 +209,19 @@ def choices_said(night: Night, choices: Choices) -> list[Said]:
             if one in names and (name != "apart" or other in names):
                 text = words.format(one=names[one], other=names.get(other, ""), heat=other)
                 said.append(Said(text, address_of(without(choices, name, value))))
+    if choices.finish:
+        said.append(Said(_finish_words(night, choices.finish), address_of(replace(choices, finish=""))))
     return said
+
+
+def _finish_words(night: Night, finish: str) -> str:
+    if night.heats_fit is None:
+        return _("Over by {time}: nobody said when racing starts, so it is not known what fits").format(time=finish)
+    heats = ngettext("{n} heat fits", "{n} heats fit", night.heats_fit).format(n=night.heats_fit)
+    lanes = ngettext("everybody drives {n} lane", "everybody drives {n} lanes", night.lanes_each or 0)
+    return _("Over by {time}: {heats}, {lanes}").format(
+        time=finish, heats=heats, lanes=lanes.format(n=night.lanes_each)
+    )
 
 
 def going_on(night: Night, choices: Choices) -> list[GoingOn]:

@@ -3,6 +3,7 @@
 What was chosen stands in the page's address, so that going back undoes a choice.
 """
 
+import datetime as dt
 import hashlib
 import re
 from collections import Counter
@@ -13,11 +14,20 @@ from typing import Any
 from urllib.parse import urlencode
 
 from django.http import QueryDict
+from django.utils import timezone
 
 from inspection.models import Lane
 from racedesk.entries.selectors import RACING, loaded, ready_entries
 from racedesk.heats.errors import TooFewDrivers
-from racedesk.heats.selectors import FRESH_PHASES, current_draw, first_begun_heat, heat_states, in_seat_order
+from racedesk.heats.selectors import (
+    FRESH_PHASES,
+    current_draw,
+    first_begun_heat,
+    heat_states,
+    heat_times,
+    in_seat_order,
+    now_ms,
+)
 from racedesk.models import Draw, Entry, Heat, LaneAssignment, MarshalDuty, Race
 from racedesk.posts.selectors import Before, race_roster
 from racedesk.restplans.errors import RedrawNotPossible
@@ -25,6 +35,7 @@ from racedesk.rotation.errors import RedrawError
 from racedesk.rotation.marshals import Roster
 from racedesk.rotation.plan import Plan, Preset
 from racedesk.rotation.redraw import Redraw, Run, State, night_so_far, redraw
+from racedesk.rotation.shorter import what_fits
 from racedesk.timing.heat_clock import ClockState
 
 # Steps of the search, from a plan that stands at once to one that takes some seconds.
@@ -40,7 +51,8 @@ class Choices:
     out: who races no more. later, until: (driver, heat) from or up to which somebody can race.
     apart: pairs who cannot be in one heat. lanes_out: lanes that stay out. lanes_back: (lane, first heat on it).
     stay: who came late and is not let in. late_rest: late joiners drive as many lanes as the others have left, not
-    all. rest: nobody drives in two heats on end.
+    all. rest: nobody drives in two heats on end. finish: the time of day by which the last heat is to be over, "22:30";
+    then everybody drives as many lanes as fit, all the same.
     """
 
     out: tuple[int, ...] = ()
@@ -52,6 +64,7 @@ class Choices:
     stay: tuple[int, ...] = ()
     late_rest: bool = False
     rest: bool = False
+    finish: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +73,9 @@ class Night:
 
     frozen: the heats that are run or have begun, which stay. planned: those that were to follow.
     entries: by number in the draw, of everybody who was drawn or joins. joined: who was not in the draw so far.
-    gone: who is out already, at the desk. seen: changes whenever what a plan rests on does.
+    gone: who is out already, at the desk. start: when the next heat should begin. heats_fit, lanes_each: how many
+    heats fit before the time that was asked for, and how many lanes everybody then has driven. seen: changes
+    whenever what a plan rests on does.
     """
 
     race: Race
@@ -74,6 +89,9 @@ class Night:
     gone: tuple[int, ...]
     state: State
     seen: str
+    start: dt.datetime | None = None
+    heats_fit: int | None = None
+    lanes_each: int | None = None
 
     @property
     def last_number(self) -> int:
@@ -136,7 +154,31 @@ def night_of(race: Race, choices: Choices) -> Night | None:
         state=state,
         seen=_seen(draw, frozen, clocks, drawn, gone, come),
     )
-    return replace(night, state=_with_wishes(night, choices))
+    night = replace(night, state=_with_wishes(night, choices), start=_next_start(night))
+    return _ended_by(night, choices.finish) if choices.finish else night
+
+
+def _next_start(night: Night) -> dt.datetime | None:
+    """When the first heat to come should begin: as the first that was planned would, or else now."""
+    if not night.planned:
+        return timezone.localtime()
+    heats = [*night.frozen, *night.planned]
+    return heat_times(night.race, heats, dict(night.clocks), now_ms()).get(night.planned[0].pk)
+
+
+def _ended_by(night: Night, finish: str) -> Night:
+    """The night with so many runs left out that it is over by then; as it is where nobody said when racing starts."""
+    if night.start is None:
+        return night
+    race = night.race
+    ends = night.start.replace(hour=int(finish[:2]), minute=int(finish[3:]), second=0, microsecond=0)
+    if ends < night.start:
+        ends += dt.timedelta(days=1)
+    room = (ends - night.start).total_seconds() - race.heat_length_s
+    heats = 0 if room < 0 else int(room // (race.heat_length_s + race.changeover_s)) + 1
+    fits = what_fits(night.state, heats=heats)
+    state = replace(night.state, excused=(*night.state.excused, *fits.left_out))
+    return replace(night, state=state, heats_fit=heats, lanes_each=fits.lanes_each)
 
 
 def _rows(heats: Iterable[Heat], lanes: Sequence[Lane]) -> tuple[dict[int, tuple[int | None, ...]], set[int]]:
@@ -341,7 +383,13 @@ _READ: dict[str, Callable[[QueryDict, str], tuple]] = {
 def choices_in(query: QueryDict) -> Choices:
     """The choices that an address names; what it does not name well is passed over."""
     lists = {name: read(query, name) for name, read in _READ.items()}
-    return Choices(**lists, late_rest=query.get("late") == "rest", rest=query.get("rest") == "on")
+    finish = query.get("finish", "")
+    return Choices(
+        **lists,
+        late_rest=query.get("late") == "rest",
+        rest=query.get("rest") == "on",
+        finish=finish if re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d", finish, re.ASCII) else "",
+    )
 
 
 def pairs_of(choices: Choices) -> list[tuple[str, str]]:
@@ -355,6 +403,7 @@ def pairs_of(choices: Choices) -> list[tuple[str, str]]:
     ]
     pairs += [("late", "rest")] if choices.late_rest else []
     pairs += [("rest", "on")] if choices.rest else []
+    pairs += [("finish", choices.finish)] if choices.finish else []
     return pairs
 
 

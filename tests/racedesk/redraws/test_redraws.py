@@ -1,10 +1,13 @@
 """A night that bends: who left, who came late, a lane out; what was run stays, and nobody is over-written."""
 
+import datetime as dt
 import json
+from collections import Counter
 
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from inspection.models import LogEntry, Role
 from racedesk.checkin.services import withdraw
@@ -238,11 +241,36 @@ def test_wishes_count_heats_by_their_numbers_though_one_was_voided(race, directo
 
 
 def test_a_choice_survives_the_address():
-    choices = Choices((5,), ((3, 9),), ((4, 12),), ((1, 2),), (2,), ((6, 8),), (11,), late_rest=True, rest=True)
+    choices = Choices(
+        (5,), ((3, 9),), ((4, 12),), ((1, 2),), (2,), ((6, 8),), (11,), late_rest=True, rest=True, finish="22:30"
+    )
     from django.http import QueryDict  # noqa: PLC0415
 
     assert choices_in(QueryDict(address_of(choices))) == choices
-    assert choices_in(QueryDict("out=x&out=-1&later=3&apart=1.2.3&lanes_out=٣")) == Choices()
+    assert choices_in(QueryDict("out=x&out=-1&later=3&apart=1.2.3&lanes_out=٣&finish=24:00")) == Choices()
+
+
+@timezone.override("Europe/Vienna")
+def test_what_has_to_be_over_by_a_time_is_shared_out_alike(race, director):
+    run(race, 2, director)
+    race.changeover_s, race.heat_length_s = 60, 180
+    race.save()
+    night = night_of(race, Choices())
+    finish = f"{night.start + dt.timedelta(seconds=5 * 240 + 60):%H:%M}"
+
+    ended = night_of(race, Choices(finish=finish))
+    rest = plan_rest(ended, steps=0)
+
+    assert ended.heats_fit in {4, 5}  # the minute is cut off
+    assert len(rest.plan.heats) <= ended.heats_fit
+    driven = Counter(driver for heat in (*ended.state.run, *rest.plan.heats) for driver in heat if driver)
+    assert set(driven.values()) == {ended.lanes_each}
+    page = signed_in(director).get(
+        reverse("redraw-create", args=[race.event.club.slug, race.public_id]), {"finish": finish}
+    )
+    assert f"everybody drives {ended.lanes_each} lanes" in page.content.decode()
+    made = accept(race, director, Choices(finish=finish))
+    assert made.heats.count() == 2 + len(rest.plan.heats)
 
 
 # ---- pages -----------------------------------------------------------------------------------------------------------
