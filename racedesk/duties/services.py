@@ -1,6 +1,7 @@
 """Exempt from marshalling, name helpers, and take laps for missed duties; the roster to come is made anew at once."""
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from inspection.clubs.services import write_log
 from inspection.models import MarshalPost, User
@@ -109,7 +110,7 @@ def miss_duty(*, heat: Heat, seat_number: int, by: User | None) -> Penalty:
             entry=entry,
             kind=Penalty.Kind.LAPS,
             laps=race.missed_duty_laps,
-            reason=f"missed marshal duty, heat {heat.number}, post {duty.post}",
+            reason=_("missed marshal duty, heat {heat}, post {post}").format(heat=heat.number, post=duty.post),
             missed_heat=heat,
             by=by,
         )
