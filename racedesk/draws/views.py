@@ -39,6 +39,8 @@ def draw_create(request: HttpRequest, club: Club, public_id: str) -> HttpRespons
     """Three draws side by side; using one makes the heats and goes on to printing them."""
     race = _race(club, public_id)
     if request.method == "GET" and "seed" not in request.GET:
+        if race.groups_from is not None and not request.GET and len(ready_entries(race)) >= race.groups_from:
+            return redirect("group-draw", club.slug, race.public_id)
         kept = f"&{request.GET.urlencode()}" if request.GET else ""
         return redirect(f"{request.path}?seed={1000 + secrets.randbelow(9000)}{kept}")
     way = way_in(request.GET, race.event.track_layout.lanes.all())

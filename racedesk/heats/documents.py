@@ -50,6 +50,8 @@ def balance_words(report: dict[str, Any]) -> BalanceWords:
         note = ngettext(
             "{never} pair of {pairs} never meets", "{never} pairs of {pairs} never meet", report["never_meet"]
         )
+    elif report["sum_of_squares"] == report["bound"] and "groups" in report:
+        note = _("as even as groups of these sizes can be")
     elif report["sum_of_squares"] == report["bound"]:
         note = _("as even as {drivers} on {lanes} lanes can be")
     elif "redraw" in report:
@@ -88,6 +90,10 @@ def _lanes_used(report: dict[str, Any]) -> int:
 def _lanes_words(report: dict[str, Any]) -> str:
     """Who drives which lanes, as a sentence or two."""
     again = report.get("redraw")
+    if "groups" in report:
+        groups = len(report["groups"])
+        words = ngettext("{n} group.", "{n} groups, one after the other.", groups).format(n=groups)
+        return words + " " + _("Everyone drives every lane once.")
     if again is None:
         return _way_words(report)
     run = len(again.get("heats_run", ()))

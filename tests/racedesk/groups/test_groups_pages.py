@@ -194,3 +194,16 @@ def test_the_page_shows_the_groups_and_uses_them(race, director):
     assert again.status_code == 409
     assert client.get(address)["Location"].startswith(f"{address}?how=apart&most=5")
     assert "at least 2 drivers" in client.get(f"{address}?most=2&how=lot&seed=1").content.decode()
+
+
+def test_a_race_with_a_head_count_is_drawn_in_groups_from_there_on(race, director):
+    client = signed_in(director)
+    address = reverse("draw-create", args=[race.event.club.slug, race.public_id])
+    race.groups_from = 12
+    race.save()
+    assert "seed=" in client.get(address)["Location"]
+    race.groups_from = 11
+    race.save()
+
+    assert client.get(address)["Location"].endswith("/groups/")
+    assert "/draw/" in client.get(f"{address}?whole=1")["Location"]
