@@ -376,6 +376,7 @@ ADDRESSES: dict[str, Address] = {
     "draw-create": Address("club.run_heats", newest(Race, stages__isnull=True), asks=lambda club: {"seed": 4471}),
     "draw-override": Address("club.direct", entry, posts=True),
     "draw-detail": Address(PUBLIC, draw),
+    "draw-print": Address(PUBLIC, draw),
     "draw-state": Address(PUBLIC, draw, status=404),
     "group-draw": Address("club.run_heats", newest(Race, stages__isnull=True), asks=lambda club: {"seed": 4471}),
     "redraw-create": Address("club.run_heats", race),

@@ -11,10 +11,12 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from inspection.clubs.access import club_page
+from inspection.clubs.documents import page_address, paper
 from inspection.clubs.errors import Refused
 from inspection.models import Club
-from racedesk.draws.documents import draw_names, draw_options, lanes_owed, matrix, night_as_found
+from racedesk.draws.documents import draw_names, draw_options, fairness, lanes_owed, matrix, night_as_found
 from racedesk.draws.forms import AdmitForm, ChoiceForm, DrawForm
+from racedesk.draws.pictures import meetings_picture
 from racedesk.draws.selectors import Way, last_preset, way_in
 from racedesk.draws.services import admit_to_draw
 from racedesk.entries.selectors import ready_entries, unready_entries
@@ -123,12 +125,31 @@ def draw_detail(request: HttpRequest, club: Club, public_id: str) -> HttpRespons
         "draw": draw,
         "words": balance_words(report),
         "matrix": matrix(report, names),
-        "people": list(zip(report["seats"], names, report["sit_outs"], report["duties"], strict=True)),
+        "fairness": fairness(draw, names),
+        "picture": meetings_picture(report),
         "owed": lanes_owed(draw, names),
         "has_begun": draw.superseded_at is None and first_begun_heat(draw) is not None,
         "others": draw.stage.draws.exclude(pk=draw.pk).select_related("drawn_by"),
     }
     return render(request, "racedesk/draws/draw_detail.html", context)
+
+
+@club_page(public=True)
+def draw_print(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """The balance report on paper."""
+    related = ("stage__race__event__track_layout", "stage__race__event__club")
+    draw = get_object_or_404(Draw.objects.of(club).select_related(*related), public_id=public_id)
+    names = draw_names(draw)
+    context = {
+        "event": draw.stage.race.event,
+        "race": draw.stage.race,
+        "draw": draw,
+        "words": balance_words(draw.report),
+        "fairness": fairness(draw, names),
+        "picture": meetings_picture(draw.report),
+        "page_url": page_address(request, reverse("draw-detail", args=[club.slug, draw.public_id])),
+    }
+    return paper(request, "print/draw_fairness.html", context, file_name=f"{draw.stage.race.name} fairness")
 
 
 @club_page(public=True)

@@ -56,8 +56,10 @@ def balance_words(report: dict[str, Any]) -> BalanceWords:
         note = _("as even as {drivers} on {lanes} lanes can be")
     elif "redraw" in report:
         note = _("counted over the whole night")
-    else:
+    elif 10 * (report["sum_of_squares"] - report["bound"]) <= report["bound"]:
         note = _("nearly as even as can be")
+    else:
+        note = _("less even than can be")
     each = report["back_to_back_each"]
     on_end = max(report["runs_on_end"])
     if not any(each):

@@ -248,6 +248,7 @@ def report_of(planned: Planned, *, seats: Sequence[int]) -> dict[str, Any]:
         "back_to_back": found.back_to_back,
         "back_to_back_each": list(found.back_to_back_each),
         "runs_on_end": list(found.runs_on_end),
+        "waits": [list(own) for own in found.waits],
         "sit_outs": list(found.sit_outs),
         "duties": duties,
         "posts": len(planned.roster[0]) if planned.roster else 0,
