@@ -15,7 +15,7 @@ class DrawError(RotationError):
     """A draw that cannot be made.
 
     Codes: too_few_drivers, too_many_drivers, too_few_lanes, too_many_lanes, bad_lane_order, bad_seed, bad_steps,
-    bad_rounds, bad_lanes_each, bad_empty, bad_groups.
+    bad_rounds, bad_lanes_each, bad_empty, bad_groups, bad_wish.
     """
 
 
