@@ -76,10 +76,13 @@ def test_a_missed_duty_is_one_tap_while_the_heat_runs_and_is_taken_back(race, vi
     start_heat(heat=heat, at_ms=time.time_ns() // 1_000_000, by=None)
     duty = heat.marshals.select_related("seat__entry").first()
     page = visit(reverse("heat-run", args=[race.event.club.slug, heat.public_id]))
+    typed = page.locator(".laps-input").first
+    typed.evaluate("field => { field.closest('[hidden]')?.removeAttribute('hidden'); field.value = '17' }")
     page.get_by_role("button", name=named("Missed", duty.seat.entry)).click()
 
     expect(page.get_by_text("missed, 3 laps off")).to_be_visible()
     expect(page.locator("[data-phase-word]")).to_have_text("Running")
+    assert typed.input_value() == "17"  # what is typed and not yet saved stays
     assert race.penalties.get().laps == 3
     assert faults_of(page) == []
 

@@ -183,6 +183,27 @@ document.addEventListener("submit", (event) => {
   send(form);
 });
 
+// A missed duty is told without leaving the page, so that laps typed and not yet saved stay where they are.
+document.addEventListener("submit", async (event) => {
+  const form = event.target;
+  if (!form.matches("form.missed")) return;
+  event.preventDefault();
+  const button = form.querySelector("button");
+  button.disabled = true;
+  try {
+    const response = await fetch(form.action, { method: "POST", body: new FormData(form) });
+    const page = new DOMParser().parseFromString(await response.text(), "text/html");
+    const side = page.querySelector('[data-part="side"]');
+    if (!response.ok || !side) throw new Error(String(response.status));
+    document.querySelector('[data-part="side"]').innerHTML = side.innerHTML;
+    trouble.hidden = true;
+  } catch {
+    button.disabled = false;
+    trouble.textContent = table.dataset.wordNotTold;
+    trouble.hidden = false;
+  }
+});
+
 // --- keys ------------------------------------------------------------------------------------------------
 
 function isTyping(node) {
