@@ -8,15 +8,14 @@ from typing import Any
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
 from inspection.models import Lane
-from racedesk.draws.selectors import Way
 from racedesk.entries.selectors import shown_name
 from racedesk.forecast.timetable import heat_starts
 from racedesk.heats.documents import BalanceWords, balance_words
 from racedesk.heats.selectors import in_seat_order, race_start
-from racedesk.heats.services import Planned, lane_order_of, plan_heats, report_of
+from racedesk.heats.services import Planned, Planner, lane_order_of, report_of
 from racedesk.models import Draw, Entry, Race
 from racedesk.rotation.balance import balance
 from racedesk.rotation.designs import MOST_DRIVERS, MOST_LANES, Design, Status, find_design
@@ -24,11 +23,18 @@ from racedesk.rotation.draw import draw as draw_plan
 from racedesk.rotation.order import odd_up_even_down
 from racedesk.rotation.plan import Preset
 from racedesk.rotation.proofs import Argument
+from racedesk.rotation.who import Kind
 
 TAGLINES = {
     Draw.Preset.USUAL: gettext_lazy("one in, one out, in the track's lane order"),
     Draw.Preset.OPPONENTS: gettext_lazy("everyone meets everyone as evenly as can be"),
     Draw.Preset.REST: gettext_lazy("never two heats on end where that can be"),
+}
+WISH_WORDS = {
+    Kind.NOT_BEFORE: gettext_lazy("{name} drives in no heat before {value}"),
+    Kind.NOT_AFTER: gettext_lazy("{name} drives in no heat after {value}"),
+    Kind.APART: gettext_lazy("{name} and {value} in no heat together"),
+    Kind.FIRST_LANE: gettext_lazy("{name} first on lane {value}"),
 }
 # With more drivers the table would no longer fit a page; the counts of pairs say the same.
 MOST_IN_MATRIX = 24
@@ -55,6 +61,16 @@ class FirstHeat:
 
 
 @dataclass(frozen=True, slots=True)
+class WishRow:
+    """A wish in words and what became of it. asked: as it stands in an address."""
+
+    words: str
+    outcome: str
+    is_met: bool
+    asked: str
+
+
+@dataclass(frozen=True, slots=True)
 class DrawOption:
     """One of the presets, worked out."""
 
@@ -65,6 +81,7 @@ class DrawOption:
     words: BalanceWords
     matrix: tuple[MatrixRow, ...]
     first_heats: tuple[FirstHeat, ...]
+    wishes: tuple[WishRow, ...]
     is_chosen: bool
 
 
@@ -85,14 +102,14 @@ def matrix(report: dict[str, Any], names: Sequence[str]) -> tuple[MatrixRow, ...
     )
 
 
-def draw_options(race: Race, entries: Sequence[Entry], *, seed: int, chosen: str, way: Way) -> list[DrawOption]:
+def draw_options(race: Race, entries: Sequence[Entry], *, seed: int, chosen: str, plan: Planner) -> list[DrawOption]:
     """The three presets for these entries and this seed, as drawing them now would make them. Two queries a preset."""
     start = race_start(race)
     numbers, seated = zip(*in_seat_order(race, entries), strict=True)
     names = [shown_name(entry) for entry in seated]
     options = []
     for preset in Draw.Preset:
-        planned = plan_heats(race=race, entries=seated, preset=preset, seed=seed, **way.arguments())
+        planned = plan(race=race, entries=seated, preset=preset, seed=seed)
         report = report_of(planned, seats=numbers)
         options.append(
             DrawOption(
@@ -103,10 +120,30 @@ def draw_options(race: Race, entries: Sequence[Entry], *, seed: int, chosen: str
                 words=balance_words(report),
                 matrix=matrix(report, names),
                 first_heats=_first_heats(race, planned, start),
+                wishes=wish_rows(report, names),
                 is_chosen=preset.value == chosen,
             )
         )
     return options
+
+
+def wish_rows(report: dict[str, Any], names: Sequence[str]) -> tuple[WishRow, ...]:
+    """The wishes of a draw's report, each with whether it is met. names: by the report's order."""
+    rows = []
+    for each in report.get("wishes", ()):
+        value = names[each["value"] - 1] if each["kind"] == Kind.APART else each["value"]
+        words = WISH_WORDS[each["kind"]].format(name=names[each["driver"] - 1], value=value)
+        if not each["hard"]:
+            words += ", " + _("if it can be")
+        missed = each["missed"]
+        if not missed:
+            outcome = _("met")
+        elif each["kind"] == Kind.FIRST_LANE:
+            outcome = _("not met")
+        else:
+            outcome = ngettext("not met, in {n} heat", "not met, in {n} heats", missed).format(n=missed)
+        rows.append(WishRow(words, outcome, not missed, each["asked"]))
+    return tuple(rows)
 
 
 def _first_heats(race: Race, planned: Planned, start: dt.datetime | None) -> tuple[FirstHeat, ...]:

@@ -1,12 +1,17 @@
 """What is typed about draws."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
+from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
-from racedesk.models import Draw
+from racedesk.draws.selectors import Asked
+from racedesk.entries.selectors import shown_name
+from racedesk.models import Draw, Entry
 from racedesk.rotation.draw import LARGEST_SEED
+from racedesk.rotation.who import Kind
 
 
 class DrawForm(forms.Form):
@@ -34,6 +39,39 @@ class ChoiceForm(forms.Form):
         self.is_valid()
         data: dict[str, Any] = self.cleaned_data
         return data.get("seed"), data.get("preset", "")
+
+
+class WishForm(forms.Form):
+    """One wish more. driver: an entry's public id. number: of the heat, of the lane, or of the other driver."""
+
+    KINDS = [
+        (Kind.NOT_BEFORE.value, _("drives in no heat before")),
+        (Kind.NOT_AFTER.value, _("drives in no heat after")),
+        (Kind.APART.value, _("in no heat with driver number")),
+        (Kind.FIRST_LANE.value, _("first on lane")),
+    ]
+    driver = forms.ChoiceField(label=_("Driver"))
+    kind = forms.ChoiceField(label=_("Wish"), choices=KINDS)
+    number = forms.IntegerField(label=_("Number"), min_value=1, max_value=9999)
+    soft = forms.BooleanField(label=_("only if it can be"), required=False)
+
+    def __init__(self, data: QueryDict | None, *, ready: Sequence[tuple[int, Entry]]) -> None:
+        super().__init__(data)
+        self.others = {number: entry.public_id for number, entry in ready}
+        self.fields["driver"].choices = [  # type: ignore[attr-defined]
+            (entry.public_id, f"{number} {shown_name(entry)}") for number, entry in ready
+        ]
+
+    def asked(self) -> Asked | None:
+        """The wish; None where it is none, or names nobody else in the draw."""
+        if not self.is_valid():
+            return None
+        data = self.cleaned_data
+        kind, number = Kind(data["kind"]), data["number"]
+        value = self.others.get(number, "") if kind is Kind.APART else str(number)
+        if value in {"", data["driver"]}:
+            return None
+        return Asked(kind, data["driver"], value, is_hard=not data["soft"])
 
 
 class AdmitForm(forms.Form):

@@ -1,4 +1,4 @@
-"""In which way a draw is to be made, as it stands in the page's address, and what the club chose last."""
+"""In which way a draw is to be made and with which wishes, as the page's address says; what the club chose last."""
 
 import re
 from collections.abc import Sequence
@@ -11,6 +11,9 @@ from django.http import QueryDict
 from inspection.models import Club, Lane
 from racedesk.models import Draw
 from racedesk.rotation.draw import MOST_ROUNDS
+from racedesk.rotation.who import Kind, Seeding
+
+MOST_WISHES = 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,10 +39,6 @@ class Way:
         pairs += [("each", str(self.lanes_each))] if self.lanes_each else []
         return pairs + [("empty", str(lane)) for lane in self.empty]
 
-    def address(self) -> str:
-        """The way as it stands in an address."""
-        return urlencode(self.pairs())
-
 
 def way_in(query: QueryDict, lanes: Sequence[Lane]) -> Way:
     """The way that an address names; what it does not name well, or no lane of the track has, is passed over."""
@@ -54,6 +53,65 @@ def way_in(query: QueryDict, lanes: Sequence[Lane]) -> Way:
         lanes_each=each if 1 <= each < used else None,
         empty=empty,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A wish of an address. entry: whose, by public id. value: a heat, a lane's number, or the other's public id."""
+
+    kind: Kind
+    entry: str
+    value: str
+    is_hard: bool = True
+
+    def written(self) -> str:
+        """As it stands in the address."""
+        return ".".join((self.kind, self.entry, self.value, *(() if self.is_hard else ("soft",))))
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """All that is wished of a draw. seeding: whom the fast ones should meet, None for no matter."""
+
+    asked: tuple[Asked, ...] = ()
+    seeding: Seeding | None = None
+
+    def __bool__(self) -> bool:
+        return bool(self.asked) or self.seeding is not None
+
+    def pairs(self) -> list[tuple[str, str]]:
+        """The wishes as names and values of an address."""
+        seeding = [("seeding", str(self.seeding))] if self.seeding else []
+        return [("wish", each.written()) for each in self.asked] + seeding
+
+    def but(self, asked: Asked) -> "Wishes":
+        """The wishes without this one."""
+        return Wishes(tuple(each for each in self.asked if each != asked), self.seeding)
+
+    def and_also(self, asked: Asked) -> "Wishes":
+        """The wishes and this one; of one driver one of a kind, apart from whom to be apart from."""
+        kept = (e for e in self.asked if asked.kind is Kind.APART or (e.kind, e.entry) != (asked.kind, asked.entry))
+        return Wishes((*(each for each in kept if each != asked), asked), self.seeding)
+
+
+_WISH = re.compile(r"(not_before|not_after|first_lane|apart)\.([a-z0-9]{4,24})\.([a-z0-9]{1,24})(\.soft)?", re.ASCII)
+
+
+def wishes_in(query: QueryDict) -> Wishes:
+    """The wishes that an address names; what it does not name well is passed over."""
+    found = []
+    for text in query.getlist("wish")[:MOST_WISHES]:
+        if match := _WISH.fullmatch(text):
+            kind, entry, value, soft = match.groups()
+            if kind == Kind.APART or re.fullmatch(r"[1-9]\d{0,3}", value):
+                found.append(Asked(Kind(kind), entry, value, is_hard=soft is None))
+    seeding = query.get("seeding", "")
+    return Wishes(tuple(dict.fromkeys(found)), Seeding(seeding) if seeding in set(Seeding) else None)
+
+
+def address_of(way: Way, wishes: Wishes) -> str:
+    """Both as they stand in an address."""
+    return urlencode([*way.pairs(), *wishes.pairs()])
 
 
 def _number(text: str) -> int:

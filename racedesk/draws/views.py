@@ -1,32 +1,39 @@
 """Pages of draws: three side by side, and how the chosen one was made."""
 
 import secrets
-from functools import partial
 from typing import Any
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from inspection.clubs.access import club_page
 from inspection.clubs.documents import page_address, paper
 from inspection.clubs.errors import Refused
 from inspection.models import Club
-from racedesk.draws.documents import draw_names, draw_options, fairness, lanes_owed, matrix, night_as_found
-from racedesk.draws.forms import AdmitForm, ChoiceForm, DrawForm
+from racedesk.draws.documents import draw_names, draw_options, fairness, lanes_owed, matrix, night_as_found, wish_rows
+from racedesk.draws.forms import AdmitForm, ChoiceForm, DrawForm, WishForm
 from racedesk.draws.pictures import meetings_picture
-from racedesk.draws.selectors import Way, last_preset, way_in
-from racedesk.draws.services import admit_to_draw
+from racedesk.draws.selectors import Way, Wishes, address_of, last_preset, way_in, wishes_in
+from racedesk.draws.services import WishPlanner, admit_to_draw
 from racedesk.entries.selectors import ready_entries, unready_entries
 from racedesk.heats.documents import balance_words, done_at, length_words
 from racedesk.heats.selectors import current_draw, first_begun_heat, in_seat_order
-from racedesk.heats.services import draw_heats, plan_heats, rotation_stage
+from racedesk.heats.services import draw_heats, rotation_stage
 from racedesk.models import Draw, Entry, Race
+from racedesk.rotation.who import Seeding
 
 # More rounds than these in one night are typed into the address.
 MOST_ROUNDS_SHOWN = 6
+SEEDINGS = [
+    ("", gettext_lazy("no matter")),
+    (Seeding.MIXED, gettext_lazy("with slow ones rather")),
+    (Seeding.APART, gettext_lazy("with each other rather")),
+]
 
 
 def _race(club: Club, public_id: str) -> Race:
@@ -45,22 +52,37 @@ def draw_create(request: HttpRequest, club: Club, public_id: str) -> HttpRespons
             return redirect("group-draw", club.slug, race.public_id)
         kept = f"&{request.GET.urlencode()}" if request.GET else ""
         return redirect(f"{request.path}?seed={1000 + secrets.randbelow(9000)}{kept}")
-    way = way_in(request.GET, race.event.track_layout.lanes.all())
+    way, wishes = way_in(request.GET, race.event.track_layout.lanes.all()), wishes_in(request.GET)
+    if request.method == "GET" and "kind" in request.GET:
+        return _with_wish(request, race, way, wishes)
+    plan = WishPlanner(way, wishes)
     form = DrawForm(request.POST if request.method == "POST" else None)
     if form.is_valid():
         try:
-            plan = partial(plan_heats, **way.arguments())
             made = draw_heats(stage=rotation_stage(race=race), **form.cleaned_data, plan=plan, by=request.user)
         except Refused as refusal:
             form.add_error(None, str(refusal))
         else:
             messages.success(request, _("The heats are drawn. Print the heat sheets now."))
             return redirect("draw-detail", club.slug, made.public_id)
-    context = _draw_context(race, form, ChoiceForm(request.POST or request.GET), way)
+    context = _draw_context(race, form, ChoiceForm(request.POST or request.GET), plan)
     return render(request, "racedesk/draws/draw_create.html", context, status=409 if form.errors else 200)
 
 
-def _draw_context(race: Race, form: DrawForm, choice: ChoiceForm, way: Way) -> dict[str, Any]:
+def _with_wish(request: HttpRequest, race: Race, way: Way, wishes: Wishes) -> HttpResponse:
+    """Leads to the page with one wish more in its address."""
+    asked = WishForm(request.GET, ready=in_seat_order(race, ready_entries(race))).asked()
+    if asked is None:
+        messages.error(request, _("Give a driver, a wish and a number: of a heat, a lane or another driver."))
+    else:
+        wishes = wishes.and_also(asked)
+    seed, preset = ChoiceForm(request.GET).chosen()
+    chosen = urlencode({"seed": 1 if seed is None else seed, "preset": preset})
+    return redirect(f"{request.path}?{chosen}&{address_of(way, wishes)}")
+
+
+def _draw_context(race: Race, form: DrawForm, choice: ChoiceForm, plan: WishPlanner) -> dict[str, Any]:
+    way, wishes = plan.way, plan.wishes
     seed, preset = choice.chosen()
     preset = preset or last_preset(race.event.club)
     seed = 1 if seed is None else seed
@@ -68,14 +90,21 @@ def _draw_context(race: Race, form: DrawForm, choice: ChoiceForm, way: Way) -> d
     standing = current_draw(race)
     layout = race.event.track_layout
     lanes = list(layout.lanes.all())
-    options = draw_options(race, ready, seed=seed, chosen=preset, way=way) if len(ready) > 1 else []
+    seated = in_seat_order(race, ready)
+    options = draw_options(race, ready, seed=seed, chosen=preset, plan=plan) if len(ready) > 1 else []
     heats = max((option.heats for option in options), default=0)
     return {
         "event": race.event,
         "race": race,
         "here": "heat-list",
         "form": form,
-        "ready": in_seat_order(race, ready),
+        "ready": seated,
+        "wish_form": WishForm(None, ready=seated),
+        "wishes": wishes,
+        "take_back": {each.written(): address_of(way, wishes.but(each)) for each in wishes.asked},
+        "seedings": SEEDINGS,
+        "way_pairs": [*way.pairs(), ("seeding", wishes.seeding or "")],
+        "wish_pairs": [("wish", each.written()) for each in wishes.asked],
         "unready": unready_entries(race),
         "standing": standing,
         "options": options,
@@ -84,7 +113,7 @@ def _draw_context(race: Race, form: DrawForm, choice: ChoiceForm, way: Way) -> d
         "next_seed": 1000 + secrets.randbelow(9000),
         "lanes": lanes,
         "way": way,
-        "way_address": way.address(),
+        "way_address": address_of(way, wishes),
         "round_choices": range(1, MOST_ROUNDS_SHOWN + 1),
         "each_choices": range(len(lanes) - len(way.empty) - 1, 0, -1),
         "heats": heats,
@@ -126,6 +155,8 @@ def draw_detail(request: HttpRequest, club: Club, public_id: str) -> HttpRespons
         "words": balance_words(report),
         "matrix": matrix(report, names),
         "fairness": fairness(draw, names),
+        "wishes": wish_rows(report, names),
+        "seeding": dict(SEEDINGS).get(report.get("seeding"), ""),
         "picture": meetings_picture(report),
         "owed": lanes_owed(draw, names),
         "has_begun": draw.superseded_at is None and first_begun_heat(draw) is not None,

@@ -188,6 +188,98 @@ class TestAnotherWay:
         assert client.get(page_of(race, "?rounds=2")).url.endswith("&rounds=2")
 
 
+class TestWishes:
+    """Said on the page, kept in its address, met by moving drivers, kept with the draw."""
+
+    @pytest.fixture
+    def race(self):
+        race = race_factories.race()
+        race_factories.entries(race, 16)
+        return race
+
+    def add(self, client, race, number, kind, value, query="?seed=4471&preset=usual", **more):
+        who = race.entries.order_by("pk")[number - 1].public_id
+        fields = "".join(f"&{name}={each}" for name, each in more.items())
+        answer = client.get(page_of(race, f"{query}&driver={who}&kind={kind}&number={value}{fields}"))
+        return "?" + answer.url.split("?")[1]
+
+    def test_is_added_met_drawn_and_kept(self, client, race, director):
+        query = self.add(client, race, 2, "not_before", 6)
+        query = self.add(client, race, 3, "apart", 4, query)
+        query = self.add(client, race, 5, "first_lane", 3, query, soft="on")
+        page = client.get(page_of(race, query)).content.decode()
+        names = [entry.drivers.get().driver.name for entry in race.entries.order_by("pk")]
+        words = [
+            f"{names[1]} drives in no heat before 6",
+            f"{names[2]} and {names[3]} in no heat together",
+            f"{names[4]} first on lane 3, if it can be",
+        ]
+        usual = re.search(r'<ul class="rows said for-usual".*?</ul>', page, re.DOTALL)[0]
+        assert re.findall(r"<b>(.*?)</b> <span>met</span>", usual) == words
+
+        made = client.post(page_of(race, query), {"preset": "usual", "seed": 4471, "replaces": 0})
+        detail = client.get(made.url).content.decode()
+        assert re.findall(r"<b>(.*?)</b> <span>met</span>", detail) == words
+        in_heat = [{each.seat.number: each.lane.number for each in heat.lanes.all()} for heat in heats_of(race)]
+        assert all(2 not in heat for heat in in_heat[:5])
+        assert not any({3, 4} <= heat.keys() for heat in in_heat)
+        assert next(heat[5] for heat in in_heat if 5 in heat) == 3
+
+    def test_what_cannot_be_met_is_said_so(self, client, race, director):
+        query = self.add(client, race, 3, "apart", 4)
+        page = client.get(page_of(race, query)).content.decode()
+        opponents = re.search(r'<ul class="rows said for-opponents".*?</ul>', page, re.DOTALL)[0]
+        assert re.search(r'class="wish-missed">not met, in \d heats?<', opponents)
+
+    def test_is_taken_back_with_one_tap(self, client, race, director):
+        query = self.add(client, race, 2, "not_before", 6, "?seed=4471&preset=usual&rounds=2")
+        page = client.get(page_of(race, query)).content.decode()
+        back = re.findall(r'href="(\?[^"]*)">Take back', page)[0].replace("&amp;", "&")
+        assert back == "?seed=4471&preset=usual&rounds=2"
+        assert "drives in no heat before 6" not in client.get(page_of(race, back)).content.decode()
+
+    def test_a_later_heat_takes_the_place_of_an_earlier_one(self, client, race, director):
+        query = self.add(client, race, 2, "not_before", 6)
+        assert self.add(client, race, 2, "not_before", 4, query).count("wish=") == 1
+
+    @pytest.mark.parametrize(("kind", "value"), [("apart", 2), ("apart", 99), ("not_before", "x"), ("faster", 1)])
+    def test_what_is_none_is_said_and_adds_nothing(self, client, race, director, kind, value):
+        query = self.add(client, race, 2, kind, value)
+        assert "wish=" not in query
+        assert "Give a driver, a wish and a number" in client.get(page_of(race, query)).content.decode()
+
+    def test_an_address_that_names_nobody_or_nothing_does_no_harm(self, client, race, director):
+        who = race.entries.first().public_id
+        query = "".join(
+            f"&wish={text}"
+            for text in (
+                "x",
+                f"apart.{who}.{who}",
+                "not_before.abcdefgh.3",
+                f"first_lane.{who}.77",
+                f"apart.{who}.zzzz",
+            )
+        )
+        page = client.get(page_of(race, "?seed=1&seeding=odd" + query))
+        assert page.status_code == 200
+        assert "rows said" not in page.content.decode()
+
+    def test_fast_and_slow_are_mixed_by_their_last_results(self, client, race, director):
+        for number, seeding in enumerate(("mixed", "apart")):
+            address = page_of(race, f"?seeding={seeding}")
+            answer = client.post(address, {"preset": "usual", "seed": 9, "replaces": number, "reason": "seeded"})
+            made = Draw.objects.get(stage__race=race, superseded_at=None)
+            assert made.report["seeding"] == seeding
+            # Nobody has a result yet, so the order is that of the draw.
+            assert made.report["order"] == list(range(1, 17))
+            assert "Fast drivers meet" in client.get(answer.url).content.decode()
+        mixed, apart = (
+            sum(abs(a - b) * draw.report["meetings"][a][b] for a in range(16) for b in range(a))
+            for draw in Draw.objects.filter(stage__race=race).order_by("number")
+        )
+        assert mixed > apart
+
+
 def chosen_preset(page):
     return re.search(r'name="preset" value="(\w+)" checked', page)[1]
 
