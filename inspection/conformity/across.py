@@ -112,7 +112,7 @@ def _listed(clause: Clause, place: int, when: tuple[Condition, ...]) -> Iterator
 
 def _sized(clause: Clause, place: int, when: tuple[Condition, ...]) -> Iterator[_Demand]:
     for condition, row in _rows(clause):
-        quantities = clause.written_limits | (row.written_limits if row else {})
+        quantities = {**clause.written_limits, **(row.written_limits if row else {})}
         limits = make_written_limits(clause, quantities)
         if limits is not None:
             yield _Demand(

@@ -180,12 +180,17 @@ class Clause:
     gauge: GaugeSpec | None = None
     is_struck: bool = False
     faults: tuple[RuleError, ...] = field(default=(), compare=False)
+    # Worked out once a clause, not once a car.
     _limits: tuple[Limits | None] | None = field(default=None, init=False, compare=False, repr=False)
+    _written_limits: Mapping[str, Quantity] | None = field(default=None, init=False, compare=False, repr=False)
+    _allowed: tuple[ListEntry, ...] | None = field(default=None, init=False, compare=False, repr=False)
 
     @property
-    def written_limits(self) -> dict[str, Quantity]:
+    def written_limits(self) -> Mapping[str, Quantity]:
         """The quantities that are filled in, by the name of their field."""
-        return _written(self)
+        if self._written_limits is None:
+            object.__setattr__(self, "_written_limits", _written(self))
+        return self._written_limits or {}
 
     @property
     def is_checked(self) -> bool:
@@ -199,7 +204,10 @@ class Clause:
     @property
     def allowed(self) -> tuple[ListEntry, ...]:
         """Everything on its list: what is written in the clause, and the entries of a shared list."""
-        return (*(ListEntry(value=choice) for choice in self.choices), *self.entries)
+        if self._allowed is None:
+            written = (ListEntry(value=choice) for choice in self.choices)
+            object.__setattr__(self, "_allowed", (*written, *self.entries))
+        return self._allowed or ()
 
     @property
     def limits(self) -> Limits | None:
@@ -208,7 +216,7 @@ class Clause:
         A clause without problems and with a numeric comparator always has limits, unless they come from elsewhere
         (`reference`, `rows`, a keyed list).
         """
-        if self._limits is None:  # once a clause, not once a car
+        if self._limits is None:
             object.__setattr__(self, "_limits", (make_written_limits(self, self.written_limits),))
         return self._limits[0] if self._limits else None
 

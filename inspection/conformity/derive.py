@@ -50,7 +50,7 @@ class Known:
         total = Fraction(0)
         for code, slope in self.slopes.items():
             found = observed(code)
-            if isinstance(found, Measurement):
+            if isinstance(found, Measurement) and found.variance:
                 total += slope**2 * found.variance
         return total
 

@@ -315,7 +315,7 @@ def _units_fit(clause: Clause) -> Found:
 def _order(clause: Clause, comparator: Comparator) -> Found:
     kind = clause.kind.quantity_kind if clause.kind else None
     for row in (None, *clause.rows):
-        quantities = clause.written_limits | (row.written_limits if row else {})
+        quantities = {**clause.written_limits, **(row.written_limits if row else {})}
         if any(quantity.kind is not kind for quantity in quantities.values()):
             continue
         lower, upper, tolerance = (quantities.get(name) for name in ("lower", "upper", "tolerance"))
@@ -476,7 +476,7 @@ def _decidable(clause: Clause, around: _Around) -> Found:
     unit = clause.unit if clause.unit and clause.unit.kind is kind else base_unit(kind)
     told: set[ProblemCode] = set()
     for row in (None, *clause.rows):
-        limits = make_written_limits(clause, clause.written_limits | (row.written_limits if row else {}))
+        limits = make_written_limits(clause, {**clause.written_limits, **(row.written_limits if row else {})})
         if limits is None:
             continue
         for code, params in _room(_as_applied(clause, limits, around), rule, variance, unit, clause, around):

@@ -72,7 +72,7 @@ _MAY_SAY: Final = frozenset(
     {
         "number", "text", "characteristic", "code", "kind", "measuring_point", "comparator", *LIMIT_NAMES,
         "tolerance_style", "allowance", "counts", "decision", "phases", "judge", "judge_reason", "unit", "plausible",
-        "gauge", "_limits",
+        "gauge", "_limits", "_written_limits", "_allowed",
     }
 )  # fmt: skip
 _LEFT_OUT: Final = tuple((one.name, one.default) for one in fields(Clause) if one.name not in _MAY_SAY)

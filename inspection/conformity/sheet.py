@@ -77,6 +77,7 @@ class Sheet:
     rules: SheetRules = field(init=False, compare=False, repr=False)
     by_phase: Mapping[str, tuple[tuple[Clause, PlainClause | None], ...]] = field(init=False, compare=False, repr=False)
     by_number: Mapping[str, Clause] = field(init=False, compare=False, repr=False)
+    plain: Mapping[str, PlainClause] = field(init=False, compare=False, repr=False)
     circular: frozenset[str] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -87,6 +88,7 @@ class Sheet:
             "rules": rules,
             "by_phase": {phase: tuple(pair for pair in checked if pair[0].is_checked_at(phase)) for phase in phases},
             "by_number": {clause.number: clause for clause, _ in checked},
+            "plain": {clause.number: plain for clause, plain in checked if plain is not None},
             "circular": frozenset(circular_clauses(self.clauses)),
         }
         for name, value in worked_out.items():
@@ -130,7 +132,7 @@ def judge_sheet(
     for clause, plain in sheet.by_phase.get(known.phase, ()):
         result = None
         if plain is not None and clause.number not in judge.rulings:
-            result = plain.judge(found.get(plain.code))
+            result = judge.plainly(plain)
         results.append(result or judge.result(clause))
     return tuple(results)
 
@@ -143,9 +145,13 @@ def judge_one(
     rulings: Mapping[str, Ruling] | None = None,
 ) -> ClauseResult | None:
     """The result of the clause with a number, whatever its phase; None when no such clause is checked."""
-    judge = _Judge(sheet, found, facts or Facts(), rulings or {})
     clause = sheet.by_number.get(number)
-    return None if clause is None else judge.result(clause)
+    if clause is None:
+        return None
+    judge = _Judge(sheet, found, facts or Facts(), rulings or {})
+    plain = sheet.plain.get(number)
+    result = None if plain is None or number in judge.rulings else judge.plainly(plain)
+    return result or judge.result(clause)
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,6 +181,20 @@ class _Judge:
         self._worked_out: dict[str, Known | tuple[Missing, ...]] = {}
 
     # ---- one clause ----------------------------------------------------------------------------------------------
+
+    def plainly(self, plain: PlainClause) -> ClauseResult | None:
+        """What `result` comes to for a plain clause, in a shorter way: of one reading, or worked out of others."""
+        observed = self.found.get(plain.code)
+        if observed is not None and observed.readings:
+            return plain.judge(observed)
+        known = self._results.get(plain.clause.number)
+        if known is not None and known.clause is plain.clause:
+            return known
+        judged = self._from_parts(plain.clause, plain.limits, plain.rule, None)
+        if plain.notes:
+            judged = replace(judged, notes=(*judged.notes, *plain.notes))
+        self._results[plain.clause.number] = judged
+        return judged
 
     def result(self, clause: Clause) -> ClauseResult:
         known = self._results.get(clause.number)
@@ -251,7 +271,7 @@ class _Judge:
             if holds.truth is Truth.YES:
                 row, index = one, place
                 break
-        quantities = clause.written_limits | (row.written_limits if row else {})
+        quantities = clause.written_limits if row is None else {**clause.written_limits, **row.written_limits}
         reference = clause.reference
         name = STANDS_FOR.get(clause.comparator) if clause.comparator else None
         if row is not None and name is not None and name in row.written_limits:

@@ -179,8 +179,9 @@ class Finding:
     @property
     def is_met(self) -> bool:
         """Does it fit with sizes as measured?"""
-        margin = self.margin
-        return margin is None or margin > 0 or (margin == 0 and not self.is_strict)
+        # The sign of a fraction is its numerator's.
+        above = 1 if self.margin is None else self.margin.numerator
+        return above > 0 or (above == 0 and not self.is_strict)
 
     @property
     def verdict(self) -> FitVerdict:
