@@ -215,6 +215,8 @@ def choices_said(night: Night, choices: Choices) -> list[Said]:
 
 
 def _finish_words(night: Night, finish: str) -> str:
+    if night.state.rounds > 1:
+        return _("Over by {time}: what fits is not told where there are several rounds").format(time=finish)
     if night.heats_fit is None:
         return _("Over by {time}: nobody said when racing starts, so it is not known what fits").format(time=finish)
     heats = ngettext("{n} heat fits", "{n} heats fit", night.heats_fit).format(n=night.heats_fit)

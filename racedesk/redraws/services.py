@@ -86,6 +86,8 @@ def _new_draw(rest: Rest, *, choices: Choices, reason: str, by: User) -> Draw:
         "owed": [{"driver": driver, "lane": numbers[lane]} for driver, lane in rest.plan.owed],
         "deviation": rest.plan.deviation,
     }
+    if "way" in before.report:
+        report["way"] = before.report["way"]
     if groups := groups_in(before):
         report["group_seats"] = groups
     report["redraw_choices"] = kept_of(choices)

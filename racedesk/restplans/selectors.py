@@ -140,6 +140,7 @@ def night_of(race: Race, choices: Choices) -> Night | None:
         run=tuple(rows[heat.pk] for heat in frozen),
         planned=tuple(rows[heat.pk] for heat in planned),
         withdrawn=tuple(sorted({*gone, *(number for number in choices.out if number in drivers)})),
+        rounds=_way_of(draw)[0],
     )
     night = Night(
         race=race,
@@ -155,7 +156,8 @@ def night_of(race: Race, choices: Choices) -> Night | None:
         seen=_seen(draw, frozen, clocks, drawn, gone, come),
     )
     night = replace(night, state=_with_wishes(night, choices), start=_next_start(night))
-    return _ended_by(night, choices.finish) if choices.finish else night
+    # What fits is told for one round alone.
+    return _ended_by(night, choices.finish) if choices.finish and night.state.rounds == 1 else night
 
 
 def _next_start(night: Night) -> dt.datetime | None:
@@ -240,7 +242,7 @@ def _with_wishes(night: Night, choices: Choices) -> State:
             *_of_other_groups(night.draw, drivers),
         ),
         rest=choices.rest,
-        excused=_excused_before(night),
+        excused=_let_off(night),
     )
     return replace(state, excused=(*state.excused, *_late(night, state))) if choices.late_rest else state
 
@@ -255,6 +257,36 @@ def _of_other_groups(draw: Draw, drivers: set[int]) -> list[Pair]:
 def groups_in(draw: Draw) -> list[list[int]]:
     """The groups of a draw, or of the one that it was drawn again from, by number in the draw."""
     return [each["seats"] for each in draw.report.get("groups", [])] or draw.report.get("group_seats", [])
+
+
+def _way_of(draw: Draw) -> tuple[int, int | None, tuple[int, ...]]:
+    """How many rounds, how many lanes each in one (None for all), and the numbers of lanes left empty by choice."""
+    way = draw.report.get("way", {})
+    return way.get("rounds", 1), way.get("lanes_each"), tuple(way.get("empty", ()))
+
+
+def _let_off(night: Night) -> tuple[Run, ...]:
+    """Runs that are not to be made up: by an earlier re-draw, or because the night was never drawn so far.
+
+    Where fewer lanes each were drawn, or lanes left empty, what was drawn is what is to be driven, and what an earlier
+    re-draw left owed; who came late drives as many, on the lanes that most others have behind them.
+    """
+    rounds, each, empty = _way_of(night.draw)
+    if each is None and not empty:
+        return _excused_before(night)
+    state = night.state
+    place = {lane.number: number for number, lane in enumerate(night.lanes, start=1)}
+    wanted = state.driven()
+    wanted.update((who, lane) for heat in state.planned for lane, who in enumerate(heat, start=1) if who is not None)
+    owed = night.draw.report.get("redraw", {}).get("owed", ())
+    wanted.update((one["driver"], place[one["lane"]]) for one in owed if one["lane"] in place)
+    waiting = Counter(lane for heat in state.planned for lane, who in enumerate(heat, start=1) if who is not None)
+    used = [lane for number, lane in place.items() if number not in empty]
+    open_to_late = sorted(used, key=lambda lane: (waiting[lane], lane))[: len(used) if each is None else each]
+    for number in night.joined:
+        wanted.update({(number, lane): rounds for lane in open_to_late})
+    every = Counter({(driver, lane): rounds for driver in state.drivers for lane in place.values()})
+    return tuple(sorted((every - wanted).elements()))
 
 
 def _excused_before(night: Night) -> tuple[Run, ...]:

@@ -30,7 +30,7 @@ class RedrawError(RotationError):
     """A night whose heats left cannot be drawn again.
 
     Codes: bad_lanes, bad_drivers, bad_heat, unknown_driver, unknown_lane, unknown_heat, bad_pair, run_twice,
-    bad_steps, bad_heats.
+    bad_steps, bad_heats, bad_rounds.
     """
 
 

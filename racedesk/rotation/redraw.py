@@ -6,6 +6,7 @@ the largest number of runs that a driver or a lane has left (König 1916). That 
 improved within a budget of steps, legal at each of them, first for even meetings, then for rest.
 """
 
+from collections import Counter
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations, pairwise
@@ -20,6 +21,7 @@ Heat = tuple[int | None, ...]
 Run = tuple[int, int]
 """A driver and a lane."""
 
+MOST_ROUNDS: Final = 20
 STEPS_A_START: Final = 300_000
 """From here on a search gains more by starting anew than by going on."""
 
@@ -39,6 +41,8 @@ class State:
     lanes_back: (lane, first heat in which it can be used again). not_before, not_after: (driver, heat).
     apart: pairs who cannot be in a heat together, as they share a car or a controller.
     rest: nobody runs in two heats on end.
+
+    rounds: how often everybody drives each lane. A run may be excused as often.
     """
 
     lanes: int
@@ -54,6 +58,7 @@ class State:
     not_after: tuple[tuple[int, int], ...] = ()
     apart: tuple[tuple[int, int], ...] = ()
     rest: bool = False
+    rounds: int = 1
 
     @property
     def has_hard_wish(self) -> bool:
@@ -65,20 +70,28 @@ class State:
         return tuple(sorted(set(self.drivers) - set(self.withdrawn)))
 
     def missing(self) -> list[Run]:
-        """The runs that those who go on have not driven and are not excused from, lanes out among them."""
-        done = {
-            (driver, lane)
-            for number, heat in enumerate(self.run, start=1)
-            if number not in self.again
-            for lane, driver in enumerate(heat, start=1)
-        }
-        over = done | set(self.excused)
+        """The runs that those who go on have not driven and are not excused from, lanes out among them.
+
+        One that has to be driven twice stands there twice.
+        """
+        over = self.driven()
+        over.update(self.excused)
         return [
             (driver, lane)
             for driver in self.going_on()
             for lane in range(1, self.lanes + 1)
-            if (driver, lane) not in over
+            for _ in range(self.rounds - over[driver, lane])
         ]
+
+    def driven(self) -> Counter[Run]:
+        """How often each run was driven in the heats that count."""
+        return Counter(
+            (driver, lane)
+            for number, heat in enumerate(self.run, start=1)
+            if number not in self.again
+            for lane, driver in enumerate(heat, start=1)
+            if driver is not None
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,12 +151,13 @@ def redraw(
     runs = [run for run in state.missing() if run[1] not in state.lanes_out]
     owed = [run for run in state.missing() if run[1] in state.lanes_out]
     rules = Rules(state)
+    late: list[Run] = []
     if state.has_hard_wish:
         rows, late = _one_by_one(state, rules, runs)
         owed += late
     else:
         rows = _fewest_heats(state, runs)
-    fewest = largest_degree([run for run in runs if run not in owed])
+    fewest = largest_degree(list((Counter(runs) - Counter(late)).elements()))
 
     def told(rows: list[list[int]]) -> Redraw:
         return _told(state, rows, fewest=fewest, owed=sorted(owed), seed=seed, steps=steps)
@@ -285,10 +299,12 @@ def _one_by_one(state: State, rules: Rules, runs: list[Run]) -> tuple[list[list[
             row[lane] = driver
             here.add(driver)
         rows.append(row)
-        left = [run for run in left if row[run[1]] != run[0]]
+        left = sorted((Counter(left) - Counter((row[lane], lane) for lane in range(state.lanes))).elements())
         before = here
-    placed = {(rules.going_on[driver], lane + 1) for row in rows for lane, driver in enumerate(row) if driver >= 0}
-    return rows, [run for run in runs if run not in placed]
+    placed = Counter(
+        (rules.going_on[driver], lane + 1) for row in rows for lane, driver in enumerate(row) if driver >= 0
+    )
+    return rows, list((Counter(runs) - placed).elements())
 
 
 def _told(
@@ -336,6 +352,9 @@ def _changes(state: State, heats: Sequence[Heat]) -> tuple[Change, ...]:
 def check_state(state: State) -> None:
     """Is this a night that can be? Raises RedrawError, whose code says what is wrong."""
     drivers = set(state.drivers)
+    if not 1 <= state.rounds <= MOST_ROUNDS:
+        message = f"Everybody drives each lane 1 to {MOST_ROUNDS} times, not {state.rounds}."
+        raise RedrawError("bad_rounds", message, rounds=state.rounds)
     if not 1 <= state.lanes <= 32:
         raise RedrawError("bad_lanes", f"A track has 1 to 32 lanes, not {state.lanes}.", lanes=state.lanes)
     if len(drivers) != len(state.drivers) or len(drivers) > 500 or min(drivers, default=1) < 1:
@@ -363,12 +382,7 @@ def check_state(state: State) -> None:
 
 
 def _check_no_run_twice(state: State) -> None:
-    seen: set[Run] = set()
-    for number, heat in enumerate(state.run, start=1):
-        for lane, driver in enumerate(heat, start=1):
-            if driver is None or number in state.again:
-                continue
-            if (driver, lane) in seen:
-                message = f"Driver {driver} has driven lane {lane} twice, in heats that all count."
-                raise RedrawError("run_twice", message, driver=driver, lane=lane)
-            seen.add((driver, lane))
+    for (driver, lane), times in state.driven().items():
+        if times > state.rounds:
+            message = f"Driver {driver} has driven lane {lane} {times} times, in heats that all count."
+            raise RedrawError("run_twice", message, driver=driver, lane=lane)

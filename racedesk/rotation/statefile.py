@@ -12,7 +12,7 @@ T = TypeVar("T")
 
 _FIELDS: Final = {
     "lanes", "drivers", "heats_run", "again", "withdrawn", "joined", "lanes_out", "lanes_back", "excused", "planned",
-    "not_before", "not_after", "apart", "rest",
+    "not_before", "not_after", "apart", "rest", "rounds",
 }  # fmt: skip
 
 
@@ -60,6 +60,7 @@ def read_state(text: str | bytes) -> State:
         not_after=_list(document, "not_after", _named("driver", "heat")),
         apart=_list(document, "apart", _pair),
         rest=rest,
+        rounds=_number(document.get("rounds", 1), "rounds"),
     )
 
 
@@ -79,7 +80,11 @@ def document_of(state: State) -> dict[str, Any]:
         "apart": [list(pair) for pair in state.apart],
     }
     kept: dict[str, Any] = {name: values for name, values in lists.items() if values or name == "drivers"}
-    return {"lanes": state.lanes, **kept, **({"rest": True} if state.rest else {})}
+    if state.rest:
+        kept["rest"] = True
+    if state.rounds > 1:
+        kept["rounds"] = state.rounds
+    return {"lanes": state.lanes, **kept}
 
 
 def _wrong(where: str, what: str) -> StateFileError:

@@ -3,6 +3,7 @@
 import datetime as dt
 import json
 from collections import Counter
+from functools import partial
 
 import pytest
 from django.test import Client
@@ -13,6 +14,7 @@ from inspection.models import LogEntry, Role
 from racedesk.checkin.services import withdraw
 from racedesk.heats.errors import RedrawNeedsReason
 from racedesk.heats.selectors import current_draw, heats_of, now_ms
+from racedesk.heats.services import draw_heats, plan_heats, rotation_stage
 from racedesk.models import Draw, Entry, Heat, LaneAssignment, MarshalDuty
 from racedesk.racecontrol.errors import DrawSuperseded
 from racedesk.racecontrol.services import append_event, enter_laps, start_heat
@@ -271,6 +273,39 @@ def test_what_has_to_be_over_by_a_time_is_shared_out_alike(race, director):
     assert f"everybody drives {ended.lanes_each} lanes" in page.content.decode()
     made = accept(race, director, Choices(finish=finish))
     assert made.heats.count() == 2 + len(rest.plan.heats)
+
+
+@pytest.mark.parametrize("way", [{"rounds": 2}, {"lanes_each": 4}, {"empty": (2, 5)}, {"rounds": 2, "lanes_each": 3}])
+def test_what_is_left_is_what_was_drawn_whatever_the_way(race, director, way):
+    draw_heats(
+        stage=rotation_stage(race=race), preset="opponents", seed=3, reason="another way", by=director,
+        plan=partial(plan_heats, **way),
+    )  # fmt: skip
+    run(race, 3, director)
+    late = race_factories.entry(race)
+
+    made = accept(race, director, Choices(out=(5,)))
+
+    each, empty = way.get("lanes_each", 6), set(way.get("empty", ()))
+    wanted = way.get("rounds", 1) * min(each, 6 - len(empty))
+    lanes = {number: [] for number in range(1, 10)}
+    for _heat, lane, number in runs_of(made):
+        lanes[number].append(lane)
+    assert made.stage.seats.get(entry=late).number == 9
+    assert {number: len(own) for number, own in lanes.items() if number != 5} == dict.fromkeys(
+        (1, 2, 3, 4, 6, 7, 8, 9), wanted
+    )
+    assert not {lane for own in lanes.values() for lane in own} & empty
+    # Once more: nothing is added and nothing is lost.
+    again = plan_rest(night_of(race, Choices()), steps=0)
+    to_come = Counter(
+        (lane.number, who)
+        for heat in again.plan.heats
+        for lane, who in zip(again.night.lanes, heat, strict=True)
+        if who
+    )
+    assert to_come == Counter((lane, number) for heat, lane, number in runs_of(made) if heat > 3)
+    assert made.report["way"] == current_draw(race).report["way"]
 
 
 # ---- pages -----------------------------------------------------------------------------------------------------------

@@ -2,10 +2,12 @@ import json
 
 import jsonschema
 import pytest
+from hypothesis import given
 
 from racedesk.rotation.errors import StateFileError
 from racedesk.rotation.redraw import State, redraw
-from racedesk.rotation.statefile import read_state, schema_text
+from racedesk.rotation.statefile import document_of, read_state, schema_text
+from tests.racedesk.rotation.test_redraw import nights
 
 NIGHT = {
     "lanes": 3,
@@ -22,6 +24,7 @@ NIGHT = {
     "not_after": [{"driver": 1, "heat": 9}],
     "apart": [[3, 4]],
     "rest": True,
+    "rounds": 2,
 }
 
 
@@ -42,6 +45,7 @@ def test_a_file_with_everything_in_it_is_the_state_of_that_night():
         not_after=((1, 9),),
         apart=((3, 4),),
         rest=True,
+        rounds=2,
     )
     assert redraw(state).owed
 
@@ -110,3 +114,11 @@ def test_what_is_no_json_is_refused(text):
 def test_a_list_is_no_night():
     with pytest.raises(StateFileError, match="the file is to be an object"):
         read_state("[]")
+
+
+@given(state=nights(wishes=True))
+def test_a_state_survives_its_document(state):
+    document = document_of(state)
+
+    jsonschema.validate(document, json.loads(schema_text()))
+    assert read_state(json.dumps(document)) == state
