@@ -314,9 +314,25 @@ def _late(night: Night, state: State) -> list[Run]:
 _STANDING_PAIRS = ("later", "until", "apart", "lanes_back")
 
 
+# What the draw calls the same wishes.
+_DRAWN_AS = {"not_before": "later", "not_after": "until", "apart": "apart"}
+
+
+def _wished_at(draw: Draw) -> dict[str, Any]:
+    """The wishes of a first draw that had to be met and were, as choices; they count by place in the report."""
+    seats = draw.report.get("seats", [])
+    found: dict[str, Any] = {}
+    for each in draw.report.get("wishes", []):
+        name = _DRAWN_AS.get(each["kind"])
+        if name is not None and each["hard"] and not each["missed"]:
+            value = seats[each["value"] - 1] if name == "apart" else each["value"]
+            found.setdefault(name, []).append((seats[each["driver"] - 1], value))
+    return found
+
+
 def choices_before(draw: Draw | None) -> Choices:
     """What an earlier re-draw of this race was told and still holds, to begin from."""
-    kept: dict[str, Any] = draw.report.get("redraw_choices", {}) if draw is not None else {}
+    kept: dict[str, Any] = {} if draw is None else draw.report.get("redraw_choices") or _wished_at(draw)
     return Choices(
         **{name: tuple((one, other) for one, other in kept.get(name, ())) for name in _STANDING_PAIRS},
         lanes_out=tuple(kept.get("lanes_out", ())),

@@ -60,6 +60,22 @@ def runs_of(draw):
     )
 
 
+def test_wishes_of_the_draw_that_had_to_be_met_hold_on(race, director):
+    draw = current_draw(race)
+    draw.report["wishes"] = [
+        {"kind": "not_before", "driver": 2, "value": 4, "hard": True, "missed": 0, "asked": ""},
+        {"kind": "apart", "driver": 1, "value": 3, "hard": True, "missed": 0, "asked": ""},
+        {"kind": "apart", "driver": 4, "value": 5, "hard": True, "missed": 2, "asked": ""},
+        {"kind": "not_after", "driver": 6, "value": 4, "hard": False, "missed": 0, "asked": ""},
+        {"kind": "first_lane", "driver": 6, "value": 4, "hard": True, "missed": 0, "asked": ""},
+    ]
+    seats = draw.report["seats"]
+
+    found = choices_before(draw)
+
+    assert (found.later, found.until, found.apart) == (((seats[1], 4),), (), ((seats[0], seats[2]),))
+
+
 def test_before_a_heat_has_begun_there_is_nothing_to_draw_again(race, director):
     assert night_of(race, Choices()) is None
     with pytest.raises(NothingToRedraw):
