@@ -20,6 +20,7 @@ urlpatterns = [
     path("", include("racedesk.takings.urls")),
     path("", include("racedesk.redraws.urls")),
     path("", include("racedesk.results.urls")),
+    path("", include("racedesk.runningorder.urls")),
     path("", include("racedesk.seasons.urls")),
     path("", include("inspection.urls")),
     # Last: the club's front page takes any single word.

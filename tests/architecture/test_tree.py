@@ -29,7 +29,7 @@ MORE_MODULES = {
 SLICES = {
     "racedesk": [
         "events", "takings", "entries", "checkin", "entrylists", "heats", "groups", "draws", "redraws",
-        "restplans", "racecontrol", "boards", "results", "aftertech", "seasons", "raceday", "visitors",
+        "restplans", "runningorder", "racecontrol", "boards", "results", "aftertech", "seasons", "raceday", "visitors",
         "posts", "duties", "paces", "outlooks", "calendars",
     ],
     "inspection": [
