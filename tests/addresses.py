@@ -238,6 +238,7 @@ ADDRESSES: dict[str, Address] = {
     "prep-sheet": Address("club.use_bench", bench_sheet),
     "lap-prediction": Address("club.use_bench", bench_sheet),
     "planner": Address("club.use_bench", bench_sheet),
+    "planner-print": Address("club.use_bench", bench_sheet),
     "planner-take": Address("club.use_bench", bench_sheet, posts=True),
     "prep-print": Address("club.use_bench", bench_sheet),
     "chassis-list": Address("club.use_bench"),

@@ -255,12 +255,28 @@ def _chart(bench: Bench, told: Judged, wanted: Wanted) -> Chart | None:
     if tires is None or not pinions or not gears:
         return None
     cells = iter(chart_of(bench, pinions=pinions, driven_gears=gears, tires=[tires], **told.asked))
-    rows = tuple((gear.name, tuple(_cell(next(cells), bench, told.figures) for _pinion in pinions)) for gear in gears)
+    rows = tuple(
+        (name, tuple(_cell(next(cells), bench, told.figures) for _pinion in pinions))
+        for name in _told_apart(gears, told.figures)
+    )
     present = "" if now is None else now.key
     choice = tuple(
         ChartTires(part.name, "" if part.key == present else part.key, part.key == tires.key) for part in on_hand
     )
-    return Chart(tires=tires.name, choice=choice, pinions=tuple(part.name for part in pinions), rows=rows)
+    return Chart(tires=tires.name, choice=choice, pinions=_told_apart(pinions, told.figures), rows=rows)
+
+
+def _told_apart(parts: Sequence[BenchPart], figures: Figures) -> tuple[str, ...]:
+    """Their names; those alike with what they differ by: how long they are, and a number where that is alike, too."""
+    names = [part.name for part in parts]
+    longer = [
+        name if names.count(name) == 1 or length is None else f"{name}, {shown_mm(length, figures.decimal_mark)}"
+        for name, length in zip(names, (part.sizes.base("length") for part in parts), strict=True)
+    ]
+    return tuple(
+        name if longer.count(name) == 1 else f"{name} ({longer[: place + 1].count(name)})"
+        for place, name in enumerate(longer)
+    )
 
 
 def _cell(cell: Cell, bench: Bench, figures: Figures) -> ChartCell:

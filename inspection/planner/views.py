@@ -9,8 +9,10 @@ from inspection.benchsheets.selectors import sheets_of
 from inspection.clubs.access import club_page
 from inspection.lapforecasts.selectors import lanes_of
 from inspection.models import Club
+from inspection.planner.documents import print_plan
 from inspection.planner.forms import WantedForm
-from inspection.planner.selectors import plan_of
+from inspection.planner.pictures import draw_chart
+from inspection.planner.selectors import Wanted, plan_of
 from inspection.planner.services import take_proposal
 
 BENCH = "club.use_bench"
@@ -22,14 +24,24 @@ def planner(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     sheet = get_object_or_404(sheets_of(club), public_id=public_id)
     form = WantedForm(request.GET or None, club=club, lanes=lanes_of(sheet))
     wanted = form.wanted
+    plan = plan_of(sheet, wanted) if wanted else None
     context = {
         "here": "bench",
         "sheet": sheet,
         "car": sheet.car,
         "form": form,
-        "plan": plan_of(sheet, wanted) if wanted else None,
+        "plan": plan,
+        "chart": draw_chart(plan.chart) if plan and plan.chart else None,
     }
     return render(request, "inspection/planner/planner.html", context, status=200 if wanted else 422)
+
+
+@club_page(BENCH)
+def planner_print(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """The drawings of a sheet, its chart, the speed of a lap on its first lane, and the best lines, on paper."""
+    sheet = get_object_or_404(sheets_of(club), public_id=public_id)
+    wanted = WantedForm(request.GET or None, club=club, lanes=lanes_of(sheet)).wanted or Wanted()
+    return print_plan(request, sheet, plan_of(sheet, wanted))
 
 
 @club_page(BENCH, methods=("POST",))

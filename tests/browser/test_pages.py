@@ -32,7 +32,7 @@ WIDE = {"width": 1920, "height": 1080}
 NO_PAGES = {
     "cards-print", "card-print", "card-blank-print", "entry-print", "heat-print", "result-print", "revision-print",
     "comparison-print", "gauge-print", "gauge-label-print", "study-blank-print", "notice-print", "report-print",
-    "techcall-print", "prep-print", "photo-detail",
+    "techcall-print", "prep-print", "planner-print", "photo-detail",
     "part-export", "job-print", "shopping-print", "roster-print", "draw-print",
     "season-print", "car-export", "rulesheet-export", "car-schema", "rule-sheet-schema", "event-day-part",
     "driver-page-part", "finding-assess", "heat-echo", "heat-feed", "heat-board-feed",

@@ -1,10 +1,12 @@
 """The planner of a bench sheet: what else fits, drives and is legal; why the rest fails; taking one of them."""
 
 import html
+import io
 import re
 
 import pytest
 from django.urls import reverse
+from pypdf import PdfReader
 
 from inspection.models import BenchSheet, Characteristic, Part, Role
 from tests import bench_factories, factories
@@ -206,3 +208,48 @@ def test_what_the_build_declares_of_the_car_counts_and_what_it_declares_of_its_p
     build.declared.create(characteristic=subjects["windows-clear"], text="no")
 
     assert builder.get(address(sheet)).context["plan"].lines == ()
+
+
+def test_the_chart_is_a_picture_with_a_shape_and_words_in_each_cell(builder, sheet):
+    answer = builder.get(address(sheet))
+
+    picture, chart = answer.context["chart"], answer.context["plan"].chart
+    assert len(picture.cells) == len(chart.pinions) * len(chart.rows)
+    assert {one.cell.shape for one in picture.cells} >= {"pass", "fail"}
+    assert all(one.lines for one in picture.cells)
+    assert 'class="chart-picture"' in answer.content.decode()
+
+
+def test_columns_of_one_name_are_told_apart(builder, sheet, club):
+    short = Part.objects.get(code="PIN-SHORT")
+    for number, length in enumerate(("6 mm", "5.5 mm", "5.5 mm")):
+        Part.objects.create(
+            club=club, code=f"PIN-{number}", kind="pinion", name="Short pinion", sizes=short.sizes | {"length": length},
+            stock=1,
+        )  # fmt: skip
+
+    pinions = builder.get(address(sheet)).context["plan"].chart.pinions
+
+    assert len(set(pinions)) == len(pinions)
+    assert any("5.5" in name for name in pinions)
+
+
+def test_the_drawings_and_the_chart_stand_on_paper(builder, sheet):
+    page = builder.get(address(sheet, "planner-print") + "?as=page").content.decode()
+
+    assert page.count('class="scale-drawing"') >= 3
+    assert 'class="chart-picture"' in page
+    assert "Short pinion" in page
+
+
+@pytest.mark.pdf
+def test_the_drawings_are_a_pdf_in_the_clubs_size(builder, sheet):
+    answer = builder.get(address(sheet, "planner-print"))
+
+    assert answer["Content-Type"] == "application/pdf"
+    pages = PdfReader(io.BytesIO(answer.content)).pages
+    assert 1 <= len(pages) <= 4
+    assert (round(float(pages[0].mediabox.width)), round(float(pages[0].mediabox.height))) == (595, 842)
+    text = " ".join(page.extract_text() for page in pages)
+    assert str(sheet.car.name) in text
+    assert "Pinion and gear" in text
