@@ -131,3 +131,11 @@ def test_the_tariff_is_the_races_and_the_next_race_starts_from_it(client, race, 
     text = client.get(reverse("race-create", args=[race.event.club.slug, race.event.public_id])).content.decode()
     field = text[text.index('name="missed_duty_laps"') :][:80]
     assert 'value="3"' in field
+
+
+def test_where_all_are_exempt_the_page_says_so(client, race):
+    race.entries.update(no_duty_reason="injured")
+
+    page = client.get(reverse("roster-detail", args=[race.event.club.slug, race.public_id]))
+
+    assert "all are exempt" in page.content.decode()
