@@ -4,7 +4,7 @@ import secrets
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
 from inspection.clubs.access import club_page
@@ -14,18 +14,14 @@ from racedesk.aftertech import services
 from racedesk.aftertech.documents import call_paper
 from racedesk.aftertech.forms import CallForm, ConfirmForm, DismissForm
 from racedesk.aftertech.selectors import Proposal, called_rows, decisions_of, latest_call, proposals_of
+from racedesk.events.selectors import race_or_404
 from racedesk.models import Race
-
-
-def _race(club: Club, public_id: str) -> Race:
-    races = Race.objects.of(club).select_related("event__club", "event__track_layout__track", "tech_occasion")
-    return get_object_or_404(races, public_id=public_id)
 
 
 @club_page()
 def detail(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """Who is called, how their cards stand, and what the director has still to decide."""
-    race = _race(club, public_id)
+    race = race_or_404(club, public_id)
     call = latest_call(race)
     context = {
         "race": race,
@@ -43,7 +39,7 @@ def detail(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
 @club_page("club.publish_results", methods=("GET", "POST"))
 def call(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """Call the first places, and some more by a draw whose seed is shown."""
-    race = _race(club, public_id)
+    race = race_or_404(club, public_id)
     form = CallForm(request.POST or None, initial={"seed": 1000 + secrets.randbelow(9000)})
     if request.method == "POST" and form.is_valid():
         try:
@@ -60,7 +56,7 @@ def call(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
 @club_page()
 def print_call(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """The latest call on paper."""
-    found = latest_call(_race(club, public_id))
+    found = latest_call(race_or_404(club, public_id))
     if found is None:
         raise Http404
     return call_paper(request, found)
@@ -77,7 +73,7 @@ def _asked(request: HttpRequest, race: Race) -> tuple[list[Proposal], Proposal |
 @club_page("club.publish_results", methods=("GET", "POST"))
 def confirm(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """The director decides what follows from one finding."""
-    race = _race(club, public_id)
+    race = race_or_404(club, public_id)
     proposals, shown = _asked(request, race)
     first = {"finding": shown.finding.pk, "reason": shown.words[:300]} if shown else {}
     form = ConfirmForm(request.POST or None, initial=first, findings=[one.finding.pk for one in proposals])
@@ -96,7 +92,7 @@ def confirm(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
 @club_page("club.publish_results", methods=("GET", "POST"))
 def dismiss(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """The director makes nothing of one finding, and says why."""
-    race = _race(club, public_id)
+    race = race_or_404(club, public_id)
     proposals, shown = _asked(request, race)
     first = {"finding": shown.finding.pk} if shown else {}
     form = DismissForm(request.POST or None, initial=first, findings=[one.finding.pk for one in proposals])

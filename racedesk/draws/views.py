@@ -21,6 +21,7 @@ from racedesk.draws.pictures import meetings_picture
 from racedesk.draws.selectors import Way, Wishes, address_of, last_preset, way_in, wishes_in
 from racedesk.draws.services import WishPlanner, admit_to_draw
 from racedesk.entries.selectors import ready_entries, unready_entries
+from racedesk.events.selectors import race_or_404
 from racedesk.heats.documents import balance_words, done_at, length_words
 from racedesk.heats.selectors import current_draw, first_begun_heat, in_seat_order
 from racedesk.heats.services import draw_heats, rotation_stage
@@ -36,17 +37,10 @@ SEEDINGS = [
 ]
 
 
-def _race(club: Club, public_id: str) -> Race:
-    return get_object_or_404(
-        Race.objects.of(club).select_related("event__club", "event__track_layout__track", "tech_occasion"),
-        public_id=public_id,
-    )
-
-
 @club_page("club.run_heats", methods=("GET", "POST"))
 def draw_create(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """Three draws side by side; using one makes the heats and goes on to printing them."""
-    race = _race(club, public_id)
+    race = race_or_404(club, public_id)
     if request.method == "GET" and "seed" not in request.GET:
         if race.groups_from is not None and not request.GET and len(ready_entries(race)) >= race.groups_from:
             return redirect("group-draw", club.slug, race.public_id)

@@ -15,13 +15,9 @@ from inspection.models import Club
 from racedesk.duties import services
 from racedesk.duties.forms import HelperForm, MissedForm, ReasonForm
 from racedesk.duties.selectors import RosterPage, roster_page
+from racedesk.events.selectors import race_or_404
 from racedesk.heats.selectors import current_draw
 from racedesk.models import Entry, Heat, MarshalHelper, Race
-
-
-def _race(club: Club, public_id: str) -> Race:
-    races = Race.objects.of(club).select_related("event__club", "event__track_layout__track")
-    return get_object_or_404(races, public_id=public_id)
 
 
 def _context(race: Race, roster: RosterPage) -> dict[str, object]:
@@ -31,7 +27,7 @@ def _context(race: Race, roster: RosterPage) -> dict[str, object]:
 @club_page(public=True)
 def roster_detail(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """Who stands at which post in each heat, who relieves whom, and whose turn it is how often."""
-    race = _race(club, public_id)
+    race = race_or_404(club, public_id)
     roster = roster_page(race)
     context = _context(race, roster) | {"helper_form": HelperForm(posts=roster.free_posts)}
     return render(request, "racedesk/duties/roster_detail.html", context)
@@ -40,7 +36,7 @@ def roster_detail(request: HttpRequest, club: Club, public_id: str) -> HttpRespo
 @club_page(public=True)
 def roster_print(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """The roster as paper for the wall."""
-    race = _race(club, public_id)
+    race = race_or_404(club, public_id)
     context = _context(race, roster_page(race))
     context["page_url"] = page_address(request, reverse("roster-detail", args=[club.slug, race.public_id]))
     return paper(request, "print/marshal_roster.html", context, file_name=f"{race.name} marshals")
@@ -60,7 +56,7 @@ def _done(request: HttpRequest, race: Race, act: Callable[[], object], words: st
 @club_page("club.run_heats", methods=("POST",))
 def helper_create(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """Name somebody who does not race for a post."""
-    race = _race(club, public_id)
+    race = race_or_404(club, public_id)
     posts = {post.number: post for post in race.event.track_layout.posts.all()}
     form = HelperForm(request.POST, posts=posts.values())
     if not form.is_valid():

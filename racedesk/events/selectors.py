@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from django.db.models import Count, Exists, IntegerField, Model, OuterRef, Prefetch, Q, QuerySet, Subquery
 from django.db.models.functions import Coalesce
+from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
@@ -118,6 +119,12 @@ def clock_text(seconds: int) -> str:
 def is_drawn(race: Race) -> bool:
     """Whether heats stand for this race. 1 query."""
     return Draw.objects.filter(stage__race=race, superseded_at__isnull=True).exists()
+
+
+def race_or_404(club: Club, public_id: str) -> Race:
+    """A race of the club as its pages need it, with its night, track and tech day. One query."""
+    related = ("event__club", "event__track_layout__track", "tech_occasion")
+    return get_object_or_404(Race.objects.of(club).select_related(*related), public_id=public_id)
 
 
 def has_begun(race: Race) -> bool:

@@ -5,13 +5,14 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from inspection.clubs.access import club_page
 from inspection.clubs.errors import Refused
 from inspection.models import Club
+from racedesk.events.selectors import race_or_404
 from racedesk.groups.documents import group_cards
 from racedesk.groups.forms import UseGroupsForm
 from racedesk.groups.selectors import (
@@ -39,8 +40,7 @@ WAYS = [
 @club_page("club.run_heats", methods=("GET", "POST"))
 def group_draw(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """The field split into groups; using them makes the heats and goes on to printing them."""
-    races = Race.objects.of(club).select_related("event__club", "event__track_layout__track", "tech_occasion")
-    race = get_object_or_404(races, public_id=public_id)
+    race = race_or_404(club, public_id)
     if request.method == "GET" and "seed" not in request.GET:
         usual = usual_choices(race, seed=1000 + secrets.randbelow(9000))
         return redirect(f"{request.path}?{address_of(usual)}")

@@ -9,6 +9,7 @@ from django.urls import reverse
 from inspection.clubs.access import club_page
 from inspection.clubs.documents import page_address, paper
 from inspection.models import Club
+from racedesk.events.selectors import race_or_404
 from racedesk.heats.documents import balance_words, done_from, heats_export, length_words, slips
 from racedesk.heats.selectors import FRESH_PHASES, HeatCard, current_draw, heat_cards
 from racedesk.models import Draw, Race
@@ -18,17 +19,10 @@ SIZES = {"lane": "A5"}
 MOST_BESIDE = 6  # lanes, or posts, up to which the wall sheet has room for a column of marshals
 
 
-def _race(club: Club, public_id: str) -> Race:
-    return get_object_or_404(
-        Race.objects.of(club).select_related("event__club", "event__track_layout__track", "tech_occasion"),
-        public_id=public_id,
-    )
-
-
 @club_page(public=True)
 def heat_list(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """Every heat: who drives where and when, who marshals, which is on and which is next."""
-    race = _race(club, public_id)
+    race = race_or_404(club, public_id)
     cards = heat_cards(race)
     if exported := heats_export(request, race, cards):
         return exported

@@ -12,7 +12,7 @@ from racedesk.heats.errors import RedrawNeedsReason
 from racedesk.heats.services import Planned, report_of
 from racedesk.models import Draw, Heat, LaneAssignment, MarshalDuty, Race, Seat
 from racedesk.redraws.errors import NightWentOn, NothingToRedraw
-from racedesk.restplans.selectors import Choices, Night, Rest, groups_in, kept_of, night_of, plan_rest, served
+from racedesk.restplans.selectors import Choices, Night, Rest, groups_in, kept_of, night_of, plan_rest
 from racedesk.rotation.balance import balance
 from racedesk.rotation.statefile import document_of
 
@@ -76,9 +76,8 @@ def _new_draw(rest: Rest, *, choices: Choices, reason: str, by: User) -> Draw:
         rest.whole, balance(rest.whole), rest.roster, tuple(night.entries[number] for number in rest.going_on)
     )
     report = report_of(planned, seats=rest.going_on)
-    before_now = served(night)
     report["duties"] = [
-        turns + before_now.get(number, 0) for number, turns in zip(rest.going_on, report["duties"], strict=True)
+        turns + rest.served.get(number, 0) for number, turns in zip(rest.going_on, report["duties"], strict=True)
     ]
     numbers = {place: lane.number for place, lane in enumerate(night.lanes, start=1)}
     report["redraw"] = document_of(night.state) | {

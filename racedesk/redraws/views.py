@@ -5,7 +5,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
@@ -13,6 +13,7 @@ from inspection.clubs.access import club_page
 from inspection.clubs.errors import Refused
 from inspection.models import Club
 from racedesk.entries.selectors import unready_entries
+from racedesk.events.selectors import race_or_404
 from racedesk.heats.selectors import current_draw
 from racedesk.models import Race
 from racedesk.redraws.documents import choices_said, going_on, lane_choices, reason_for, rest_words
@@ -32,17 +33,10 @@ from racedesk.restplans.selectors import (
 )
 
 
-def _race(club: Club, public_id: str) -> Race:
-    return get_object_or_404(
-        Race.objects.of(club).select_related("event__club", "event__track_layout__track", "tech_occasion"),
-        public_id=public_id,
-    )
-
-
 @club_page("club.run_heats", methods=("GET", "POST"))
 def redraw_create(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """The heats left, planned anew; the plan is shown with what it changes, and used once somebody says so."""
-    race = _race(club, public_id)
+    race = race_or_404(club, public_id)
     if request.method == "GET" and not request.GET:
         kept = choices_before(current_draw(race))
         if kept != Choices():
@@ -66,16 +60,16 @@ def _night_context(race: Race, choices: Choices, form: AcceptForm, steps: int) -
     night = night_of(race, choices)
     if night is None:
         return {"draw": current_draw(race)}
-    drivers = [(one.number, f"{one.number} {one.name}") for one in going_on(night, choices)]
+    drivers = going_on(night, choices)
     return {
         "night": night,
         "frozen": len(night.frozen),
         "query": address_of(choices),
         "chosen": pairs_of(choices),
         "said": choices_said(night, choices),
-        "drivers": going_on(night, choices),
+        "drivers": drivers,
         "lane_choices": lane_choices(night, choices),
-        "wish": WishForm(None, drivers=drivers),
+        "wish": WishForm(None, drivers=[(one.number, f"{one.number} {one.name}") for one in drivers]),
         "joined": bool(night.joined),
         "late_rest": choices.late_rest,
         "late_address": address_of(replace(choices, late_rest=not choices.late_rest)),
@@ -115,7 +109,7 @@ def _plan_context(night: Night, steps: int) -> dict[str, Any]:
 @club_page("club.run_heats")
 def redraw_plan(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """The plan alone, with a larger budget: the page asks for it again and again."""
-    race = _race(club, public_id)
+    race = race_or_404(club, public_id)
     choices = choices_in(request.GET)
     night = night_of(race, choices)
     context: dict[str, Any] = {"race": race, "query": address_of(choices)}
@@ -127,7 +121,7 @@ def redraw_plan(request: HttpRequest, club: Club, public_id: str) -> HttpRespons
 @club_page("club.run_heats")
 def redraw_wish(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """One wish, or one lane's return, added to what was chosen: leads back to the page with it."""
-    race = _race(club, public_id)
+    race = race_or_404(club, public_id)
     choices = choices_in(request.GET)
     night = night_of(race, choices)
     address = reverse("redraw-create", args=[club.slug, race.public_id])

@@ -303,7 +303,7 @@ def _late(night: Night, state: State) -> list[Run]:
     done = Counter(driver for heat in state.run for driver in heat if driver in others)
     driven = min((done[driver] for driver in others), default=0)
     waiting = Counter(lane for driver, lane in state.missing() if driver in others)
-    order = sorted((lane for lane in range(1, state.lanes + 1)), key=lambda lane: (-waiting[lane], lane))
+    order = sorted(range(1, state.lanes + 1), key=lambda lane: (-waiting[lane], lane))
     open_lanes = [lane for lane in order if lane not in state.lanes_out]
     # Lanes that are out are not driven anyway; at least one lane is left.
     off = [*(lane for lane in order if lane in state.lanes_out), *open_lanes][: min(driven, state.lanes - 1)]
@@ -312,8 +312,6 @@ def _late(night: Night, state: State) -> list[Run]:
 
 # Wishes of an earlier re-draw that hold on; who left and who came is known by then.
 _STANDING_PAIRS = ("later", "until", "apart", "lanes_back")
-
-
 # What the draw calls the same wishes.
 _DRAWN_AS = {"not_before": "later", "not_after": "until", "apart": "apart"}
 
@@ -348,13 +346,15 @@ class Rest:
     """A plan of the heats to come, not saved.
 
     whole: the night for those who go on, whose driver 1 is the first of `going_on`, heats run first. roster: who
-    marshals in each heat to come, by the same numbers.
+    marshals in each heat to come, by the same numbers. served: how many duties each has had in the heats that stay, by
+    number in the draw.
     """
 
     night: Night
     plan: Redraw
     whole: Plan
     roster: Roster
+    served: dict[int, int]
     going_on: tuple[int, ...]
 
 
@@ -371,10 +371,11 @@ def plan_rest(night: Night, *, steps: int) -> Rest:
     whole = night_so_far(night.state, plan)
     if whole is None:
         raise TooFewDrivers(drivers=len(night.state.going_on()))
-    return Rest(night, plan, whole, _roster(night, plan, whole), night.state.going_on())
+    turns = _served(night)
+    return Rest(night, plan, whole, _roster(night, plan, whole, turns), turns, night.state.going_on())
 
 
-def _roster(night: Night, plan: Redraw, whole: Plan) -> Roster:
+def _roster(night: Night, plan: Redraw, whole: Plan, turns: dict[int, int]) -> Roster:
     going_on = night.state.going_on()
     place = {driver: number for number, driver in enumerate(going_on, start=1)}
     to_come = Plan(
@@ -388,7 +389,6 @@ def _roster(night: Night, plan: Redraw, whole: Plan) -> Roster:
         heats=whole.heats[len(night.frozen) :],
     )
     last = [driver for driver in (night.state.run[-1] if night.state.run else ()) if driver in place]
-    turns = served(night)
     before = Before(
         just_driven=tuple(place[driver] for driver in last if driver is not None),
         served=tuple((place[number], turns[number]) for number in turns if number in place),
@@ -396,12 +396,9 @@ def _roster(night: Night, plan: Redraw, whole: Plan) -> Roster:
     return race_roster(night.race, to_come, [night.entries[number] for number in going_on], before)
 
 
-def served(night: Night) -> dict[int, int]:
+def _served(night: Night) -> dict[int, int]:
     """How many duties each has had in the heats that stay, by number in the draw. One query."""
-    turns: dict[int, int] = {}
-    for number in MarshalDuty.objects.filter(heat__in=night.frozen).values_list("seat__number", flat=True):
-        turns[number] = turns.get(number, 0) + 1
-    return turns
+    return dict(Counter(MarshalDuty.objects.filter(heat__in=night.frozen).values_list("seat__number", flat=True)))
 
 
 # ---- choices in an address ------------------------------------------------------------------------------------------

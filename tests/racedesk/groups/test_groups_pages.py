@@ -3,6 +3,7 @@
 import datetime as dt
 
 import pytest
+from django.http import QueryDict
 from django.test import Client
 from django.urls import reverse
 
@@ -148,8 +149,6 @@ def test_the_usual_groups_have_one_more_than_lanes_and_the_top_group_takes_turns
 
 
 def test_a_choice_survives_the_address(race):
-    from django.http import QueryDict  # noqa: PLC0415
-
     choices = GroupChoices(Split.MIXED, 6, True, 99, "rest", "abc", ((3, 2), (4, 1)))
     usual = usual_choices(race, seed=1)
 

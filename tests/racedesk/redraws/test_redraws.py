@@ -6,6 +6,7 @@ from collections import Counter
 from functools import partial
 
 import pytest
+from django.http import QueryDict
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -262,8 +263,6 @@ def test_a_choice_survives_the_address():
     choices = Choices(
         (5,), ((3, 9),), ((4, 12),), ((1, 2),), (2,), ((6, 8),), (11,), late_rest=True, rest=True, finish="22:30"
     )
-    from django.http import QueryDict  # noqa: PLC0415
-
     assert choices_in(QueryDict(address_of(choices))) == choices
     assert choices_in(QueryDict("out=x&out=-1&later=3&apart=1.2.3&lanes_out=٣&finish=24:00")) == Choices()
 
