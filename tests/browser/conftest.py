@@ -77,3 +77,9 @@ def faults_of(page: Page) -> list[str]:
 
 def scrolls_sideways(page: Page) -> bool:
     return bool(page.evaluate("document.documentElement.scrollWidth > document.documentElement.clientWidth"))
+
+
+def type_text(page: Page, text: str) -> None:
+    """Type as a person does: once the page shows where the letters go."""
+    page.wait_for_function("document.activeElement.matches('input, textarea')")
+    page.keyboard.type(text)

@@ -14,7 +14,7 @@ from inspection.models import Finding, Inspection, Role
 from racedesk.heats.selectors import heats_of, is_run
 from racedesk.models import Draw, Entry, HeatEvent, ResultSheet
 from tests import factories, race_factories
-from tests.browser.conftest import LAPTOP, PHONE, sign_in
+from tests.browser.conftest import LAPTOP, PHONE, sign_in, type_text
 from tests.inspection.inspections import worlds
 from tests.pdf_pages import read_pdf
 from tests.racedesk.results.test_results_services import run
@@ -74,7 +74,7 @@ def test_a_card_opens_by_its_number_and_enter(club, hand):
     occasion = worlds.occasion(club, worlds.WIDTH)
     factories.car(club, number=20)
     inspector = hand(address("occasion-detail", club, occasion), Role.TECH_INSPECTOR)
-    inspector.page.keyboard.type("20")
+    type_text(inspector.page, "20")
     inspector.press("Enter")
     expect(inspector.page.locator(".card-number")).to_have_text("20")
     expect(inspector.page.locator("#reading-1")).to_be_focused()
@@ -88,7 +88,7 @@ def test_twelve_measured_clauses_take_twelve_enters_and_one_signature_and_a_yes_
     page = inspector.page
     for place in range(1, 13):
         expect(page.locator(f"#clause-{place}")).to_be_visible()
-        page.keyboard.type("63.4" if place % 2 else "19.4")
+        type_text(page, "63.4" if place % 2 else "19.4")
         inspector.press("Enter")
     expect(page.locator("#clause-13")).to_be_visible()
     page.wait_for_timeout(400)  # a tap sooner than this is meant for the clause before
@@ -126,7 +126,7 @@ def test_a_driver_who_raced_last_time_is_entered_by_three_letters_and_two_enters
     race_factories.entry(before, known, with_car=False).cars.create(race=before, car=car)
     desk = hand(address("entry-list", club, race), Role.ENTRY_DESK)
     expect(desk.page.locator("#letters")).to_be_focused()
-    desk.page.keyboard.type("mar")
+    type_text(desk.page, "mar")
     desk.press("Enter")
     desk.page.wait_for_url(re.compile("q=mar"))
     desk.press("Enter")

@@ -7,7 +7,7 @@ from playwright.sync_api import expect
 from inspection.models import Role, StudyReading
 from inspection.studies.selectors import order_of
 from tests import factories
-from tests.browser.conftest import PHONE, faults_of, scrolls_sideways, sign_in
+from tests.browser.conftest import PHONE, faults_of, scrolls_sideways, sign_in, type_text
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -42,7 +42,7 @@ def test_a_whole_study_takes_twelve_readings_each_closed_by_enter(page, study):
             bottom = page.locator("#pad").bounding_box()["y"]
             field = page.locator(".reading").bounding_box()
             assert field["y"] + field["height"] < bottom
-        page.keyboard.type(value_of(place))
+        type_text(page, value_of(place))
         page.keyboard.press("Enter")
     expect(page.locator(".study-says")).to_contain_text("Caliper, as you use it, can decide limits to")
 

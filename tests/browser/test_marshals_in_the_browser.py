@@ -12,7 +12,7 @@ from racedesk.heats.selectors import heats_of
 from racedesk.models import MarshalDuty
 from racedesk.racecontrol.services import start_heat
 from tests import factories, race_factories
-from tests.browser.conftest import LAPTOP, PHONE, faults_of, scrolls_sideways, sign_in
+from tests.browser.conftest import LAPTOP, PHONE, faults_of, scrolls_sideways, sign_in, type_text
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -50,7 +50,7 @@ def test_a_driver_is_exempted_with_keys_alone_and_the_roster_is_new_at_once(race
     page.get_by_text(f"Exempt: {entry}").focus()
     page.keyboard.press("Enter")
     page.keyboard.press("Tab")
-    page.keyboard.type("broken wrist")
+    type_text(page, "broken wrist")
     page.keyboard.press("Enter")
 
     expect(page.get_by_text("does not marshal. The roster of the heats to come is made anew")).to_be_visible()

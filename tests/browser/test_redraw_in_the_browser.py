@@ -13,7 +13,7 @@ from racedesk.heats.selectors import current_draw, heats_of
 from racedesk.models import Draw, Entry, LaneAssignment
 from racedesk.racecontrol.services import enter_laps
 from tests import factories, race_factories
-from tests.browser.conftest import LAPTOP, PHONE, faults_of, scrolls_sideways, sign_in
+from tests.browser.conftest import LAPTOP, PHONE, faults_of, scrolls_sideways, sign_in, type_text
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.pdf]
 
@@ -110,7 +110,7 @@ def test_a_wish_is_added_with_the_keys_alone(race, director, open_context):
     page.keyboard.press("ArrowDown")
     page.keyboard.press("Tab")
     page.keyboard.press("Tab")
-    page.keyboard.type("5")
+    type_text(page, "5")
     page.keyboard.press("Enter")
 
     expect(page.locator(".said b", has_text="cannot race before heat 5")).to_be_visible()

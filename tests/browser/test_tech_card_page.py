@@ -7,7 +7,7 @@ from playwright.sync_api import Page, expect
 from inspection.inspections import services
 from inspection.models import Finding, Inspection, Reading, Role
 from tests import factories
-from tests.browser.conftest import LAPTOP, PHONE, faults_of, scrolls_sideways, sign_in
+from tests.browser.conftest import LAPTOP, PHONE, faults_of, scrolls_sideways, sign_in, type_text
 from tests.inspection.inspections import worlds
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -63,7 +63,7 @@ def test_twelve_clauses_take_twelve_readings_each_closed_by_enter_and_one_signat
     for number in range(12):
         title = page.locator(".clause:not([hidden]) .clause-title")
         expect(title).to_contain_text("Overall width" if number % 2 == 0 else "Rear tire diameter")
-        page.keyboard.type("63.4" if number % 2 == 0 else "19.4")
+        type_text(page, "63.4" if number % 2 == 0 else "19.4")
         page.keyboard.press("Enter")
         expect(page.locator("#card-strip")).to_contain_text(f"{number + 1} Pass")
     page.get_by_role("button", name="Sign: clear").click()
@@ -150,7 +150,7 @@ def test_a_reading_too_close_stays_and_is_measured_again(club, open_card, visit)
 
 def test_an_absurd_reading_is_asked_about_and_one_tap_mends_it(open_card, visit):
     page = visit(open_card(worlds.WIDTH, worlds.TIRE))
-    page.keyboard.type("634")
+    type_text(page, "634")
     page.keyboard.press("Enter")
     expect(page.locator("#verdict-1")).to_contain_text("Did you mean 63.40 mm?")
     page.get_by_role("button", name="63.40 mm", exact=True).click()
@@ -161,11 +161,11 @@ def test_an_absurd_reading_is_asked_about_and_one_tap_mends_it(open_card, visit)
 def test_without_a_line_the_reading_is_kept_shown_and_sent_once(open_card, visit):
     page = visit(open_card(worlds.WIDTH, worlds.TIRE))
     page.context.set_offline(True)
-    page.keyboard.type("63.4")
+    type_text(page, "63.4")
     page.keyboard.press("Enter")
     expect(page.locator("#unsent")).to_contain_text("Not yet sent: 1 Overall width 63.4")
     expect(page.locator("#clause-2")).to_be_visible()
-    page.keyboard.type("19.4")
+    type_text(page, "19.4")
     page.keyboard.press("Enter")
     expect(page.locator("#unsent")).to_contain_text("2 Rear tire diameter 19.4")
     assert not Finding.objects.exists()
@@ -179,14 +179,14 @@ def test_without_a_line_the_reading_is_kept_shown_and_sent_once(open_card, visit
 def test_what_is_being_typed_stays_when_an_earlier_reading_gets_through(open_card, visit):
     page = visit(open_card(worlds.WIDTH, worlds.TIRE))
     page.context.set_offline(True)
-    page.keyboard.type("63.4")
+    type_text(page, "63.4")
     page.keyboard.press("Enter")
     expect(page.locator("#unsent")).to_contain_text("Not yet sent")
-    page.keyboard.type("19.")
+    type_text(page, "19.")
     page.context.set_offline(False)
     expect(page.locator("#unsent")).to_be_hidden()
     expect(page.locator("#reading-2")).to_have_value("19.")
-    page.keyboard.type("4")
+    type_text(page, "4")
     page.keyboard.press("Enter")
     expect(page.locator("#clause-sign")).to_be_visible()
     assert readings() == ["63.4 mm", "19.4 mm"]
@@ -195,7 +195,7 @@ def test_what_is_being_typed_stays_when_an_earlier_reading_gets_through(open_car
 def test_a_reading_kept_through_a_reload_is_sent_once(open_card, visit):
     page = visit(open_card(worlds.WIDTH, worlds.TIRE))
     page.route("**/answer/", lambda route: route.abort())
-    page.keyboard.type("63.4")
+    type_text(page, "63.4")
     page.keyboard.press("Enter")
     expect(page.locator("#unsent")).to_contain_text("Not yet sent")
     page.unroute("**/answer/")
@@ -212,7 +212,7 @@ def test_an_answer_that_never_came_back_is_not_recorded_twice(open_card, visit):
         route.abort()
 
     page.route("**/answer/", lose_the_answer)
-    page.keyboard.type("63.4")
+    type_text(page, "63.4")
     page.keyboard.press("Enter")
     expect(page.locator("#unsent")).to_contain_text("Not yet sent")
     page.unroute("**/answer/")
@@ -227,7 +227,7 @@ def test_two_stations_on_one_clause_are_told_of_each_other(club, open_card, visi
     services.record_measurement(
         inspection=card, clause=card.occasion.revision.clauses.get(number="1"), text="64.4", by=second
     )
-    page.keyboard.type("63.4")
+    type_text(page, "63.4")
     page.keyboard.press("Enter")
     expect(page.locator("#verdict-1")).to_contain_text("Pat Ledger has found 64.4 mm for clause 1 meanwhile")
     assert Finding.objects.count() == 1
@@ -268,7 +268,7 @@ def test_enter_after_a_refusal_sends_what_is_typed_and_no_suggestion(open_card, 
 
 def test_by_keyboard_alone_at_the_desk(open_card, visit):
     page = visit(open_card(worlds.WIDTH, worlds.LABEL), LAPTOP)
-    page.keyboard.type("63.4")
+    type_text(page, "63.4")
     page.keyboard.press("Enter")
     expect(page.locator("#clause-2")).to_be_visible()
     page.wait_for_timeout(600)
@@ -347,7 +347,7 @@ def test_what_was_kept_without_a_line_asks_before_it_takes_the_place_of_anothers
     card = open_card(worlds.WIDTH, worlds.TIRE)
     page = visit(card)
     page.context.set_offline(True)
-    page.keyboard.type("63.4")
+    type_text(page, "63.4")
     page.keyboard.press("Enter")
     expect(page.locator("#unsent")).to_contain_text("Not yet sent")
     second = factories.member(club, Role.TECH_INSPECTOR, name="Pat Ledger")
@@ -364,10 +364,10 @@ def test_what_was_kept_without_a_line_asks_before_it_takes_the_place_of_anothers
 def test_a_clause_of_several_readings_stays_until_all_are_taken(open_card, visit):
     page = visit(open_card(worlds.TIRE | {"readings_wanted": 2}, worlds.WIDTH))
     expect(page.locator("#clause-1")).to_contain_text("Reading 1 of 2")
-    page.keyboard.type("19.4")
+    type_text(page, "19.4")
     page.keyboard.press("Enter")
     expect(page.locator("#clause-1")).to_contain_text("Reading 2 of 2")
-    page.keyboard.type("19.2")
+    type_text(page, "19.2")
     page.keyboard.press("Enter")
     expect(page.locator("#clause-2")).to_be_visible()
     assert readings() == ["19.2 mm"]

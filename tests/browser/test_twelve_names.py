@@ -10,7 +10,7 @@ from pypdf import PdfReader
 from inspection.models import Car, Role, RuleSheet
 from racedesk.models import Draw, Entry, LaneAssignment, Race
 from tests import factories
-from tests.browser.conftest import sign_in
+from tests.browser.conftest import sign_in, type_text
 from tests.racedesk.results.test_results_services import run
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.pdf]
@@ -50,7 +50,7 @@ def test_twelve_typed_names_become_heat_sheets_in_a_few_taps(club, open_context)
 
     hand.tap("link", "Race tonight from typed names")
     expect(page.get_by_label("Names")).to_be_focused()
-    page.keyboard.type("\n".join(NAMES))
+    type_text(page, "\n".join(NAMES))
     hand.tap("button", "On to the heats")
     expect(page.get_by_role("heading", level=1)).to_contain_text("12 drivers on 6 lanes")
     hand.tap("button", "Use Opponents, print the heat sheets")
