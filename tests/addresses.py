@@ -381,6 +381,7 @@ ADDRESSES: dict[str, Address] = {
     "draw-state": Address(PUBLIC, draw, status=404),
     "group-draw": Address("club.run_heats", newest(Race, stages__isnull=True), asks=lambda club: {"seed": 4471}),
     "running-order": Address(PUBLIC, event),
+    "turns-set": Address("club.run_heats", event, posts=True),
     "redraw-create": Address("club.run_heats", race),
     "redraw-plan": Address("club.run_heats", race),
     "redraw-wish": Address("club.run_heats", race, status=302),

@@ -15,8 +15,8 @@ from django.template.loader import render_to_string
 from racedesk.boards.forms import GROUNDS
 from racedesk.boards.pictures import clock_words, time_bar
 from racedesk.boards.selectors import Table, board_of, clock_facts, event_lines, feed_version, table_of
+from racedesk.clocks.selectors import now_ms
 from racedesk.heats.documents import length_words
-from racedesk.heats.selectors import now_ms
 from racedesk.models import Event, Heat
 from racedesk.racecontrol.forms import CORRECTION_REASONS
 from racedesk.timing.heat_clock import held_ms, is_power_off_warning, left_ms

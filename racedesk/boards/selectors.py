@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.db.models import Count, Max, Sum
@@ -10,22 +10,15 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy
 
 from inspection.models import Lane
-from racedesk.heats.selectors import (
-    HeatCard,
-    LaneCard,
-    PostCard,
-    heat_cards,
-    heat_state,
-    heats_of,
-    heats_under_way,
-    next_heat,
-)
+from racedesk.clocks.selectors import heat_state, heats_under_way
+from racedesk.heats.selectors import HeatCard, LaneCard, PostCard, drivers_of, heat_cards, heats_of, next_heat
 from racedesk.models import Draw, Event, Heat, HeatEvent, Penalty, Race
 from racedesk.posts.selectors import missed_in
 from racedesk.racecontrol.selectors import EntryScore, scores_of
 from racedesk.timing.events import EventKind
 from racedesk.timing.heat_clock import ClockState
 from racedesk.timing.laps import LapCount
+from racedesk.turns.selectors import turns_of
 
 
 def feed_version(event: Event) -> str:
@@ -34,8 +27,8 @@ def feed_version(event: Event) -> str:
     draws = Draw.objects.filter(stage__race__event=event).aggregate(
         last=Max("pk"), drove=Sum("heats__lanes__drove_id"), lanes=Count("heats__lanes")
     )
-    values = (events["n"], events["last"], draws["last"], draws["drove"], draws["lanes"])
-    return "-".join(str(value or 0) for value in values)
+    values = (events["n"], events["last"], draws["last"], draws["drove"], draws["lanes"], event.takes_turns)
+    return "-".join(str(int(value or 0)) for value in values)
 
 
 def clock_facts(state: ClockState) -> dict[str, Any]:
@@ -77,11 +70,12 @@ class OnDuty:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Everything the director's table shows about one heat."""
+    """Everything the director's table shows about one heat. next_race: of the next heat when it is another race's."""
 
     card: HeatCard
     rows: tuple[TableRow, ...]
     next_card: HeatCard | None
+    next_race: Race | None
     changeover_until_ms: int | None
     is_last: bool
     empty_lanes: tuple[Lane, ...] = ()
@@ -89,7 +83,10 @@ class Table:
 
 
 def table_of(race: Race, heat: Heat, *, at_ms: int) -> Table | None:
-    """The heat, the heat after it and who stands where; None for a heat of an older draw. 22 queries at most."""
+    """The heat, the heat after it and who stands where; None for a heat of an older draw.
+
+    22 queries at most; on a night whose races take turns those of turns_of more, and of heat_cards for another race.
+    """
     cards = heat_cards(race, at_ms=at_ms)
     place = next((i for i, card in enumerate(cards) if card.heat.pk == heat.pk), None)
     if place is None:
@@ -99,12 +96,16 @@ def table_of(race: Race, heat: Heat, *, at_ms: int) -> Table | None:
     later = [each for each in cards[place + 1 :] if not each.is_closed]
     free = [each for each in cards if not each.is_closed and each.heat.pk != heat.pk]
     used = {each.lane.pk for each in card.lanes}
+    following = Following(next(iter(later or free), None), None, _latest_end_ms(cards), is_last=not free)
+    if race.event.takes_turns:
+        following = _following_in_turn(race, cards, card, following, at_ms=at_ms)
     return Table(
         card=card,
         rows=tuple(_table_row(each, scores.get(each.seat_number)) for each in card.lanes),
-        next_card=next(iter(later or free), None),
-        changeover_until_ms=_changeover_until(race, cards, card),
-        is_last=not free,
+        next_card=following.card,
+        next_race=following.race,
+        changeover_until_ms=_changeover_until(race, card, following.latest_end_ms),
+        is_last=following.is_last,
         empty_lanes=tuple(lane for lane in race.event.track_layout.lanes.all() if lane.pk not in used),
         marshals=_on_duty(race, card),
     )
@@ -123,11 +124,42 @@ def _table_row(card: LaneCard, score: EntryScore | None) -> TableRow:
     return TableRow(card, score.total, score.lanes_driven, score.lanes_drawn, f"laps-{card.lane.number}")
 
 
-def _changeover_until(race: Race, cards: Sequence[HeatCard], card: HeatCard) -> int | None:
+def _latest_end_ms(cards: Sequence[HeatCard]) -> int | None:
+    return max((each.state.ended_at_ms for each in cards if each.state.ended_at_ms is not None), default=None)
+
+
+def _changeover_until(race: Race, card: HeatCard, latest_end_ms: int | None) -> int | None:
     """When the change-over before this heat, or after it, is over by the server's clock."""
-    own = card.state.ended_at_ms if card.is_over else None
-    ended = own or max((each.state.ended_at_ms or 0 for each in cards), default=0)
+    ended = (card.state.ended_at_ms if card.is_over else None) or latest_end_ms
     return ended + race.changeover_s * 1000 if ended else None
+
+
+@dataclass(frozen=True, slots=True)
+class Following:
+    """What comes after a heat. race: of the next heat when it is another one's."""
+
+    card: HeatCard | None
+    race: Race | None
+    latest_end_ms: int | None
+    is_last: bool
+
+
+def _following_in_turn(
+    race: Race, cards: Sequence[HeatCard], card: HeatCard, alone: Following, *, at_ms: int
+) -> Following:
+    """The same on a night whose races take turns. alone: what would follow were there no other race."""
+    turns = turns_of(race.event, at_ms=at_ms)
+    ended = max((end for end in (alone.latest_end_ms, turns.latest_end_ms) if end is not None), default=None)
+    heat = turns.after(card.heat)
+    if heat is None:
+        return replace(alone, latest_end_ms=ended)
+    other = heat.draw.stage.race if heat.draw.stage.race_id != race.pk else None
+    if other:
+        cards = heat_cards(Race.objects.select_related("event__track_layout").get(pk=other.pk), at_ms=at_ms)
+    found = next(each for each in cards if each.heat.pk == heat.pk)
+    here = frozenset().union(*map(drivers_of, card.lanes))
+    lanes = tuple(replace(lane, is_again=bool(drivers_of(lane) & here)) for lane in found.lanes)
+    return Following(replace(found, lanes=lanes), other, ended, is_last=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +175,9 @@ def board_of(event: Event, *, at_ms: int) -> Board | None:
     races = list(event.races.select_related("event__club", "event__track_layout"))
     under_way = {heat.draw.stage.race_id: heat for heat, _state in heats_under_way(event, at_ms=at_ms)}
     last = None
-    for race in sorted(races, key=lambda race: race.pk not in under_way):
+    coming = turns_of(event, at_ms=at_ms).coming if event.takes_turns else ()
+    first = coming[0].draw.stage.race_id if coming else None
+    for race in sorted(races, key=lambda race: (race.pk not in under_way, race.pk != first)):
         heat = under_way.get(race.pk) or next_heat(race)
         if heat is not None:
             table = table_of(race, heat, at_ms=at_ms)

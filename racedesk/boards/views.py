@@ -12,7 +12,7 @@ from inspection.models import Club
 from racedesk.boards.feed import board_page, board_parts, if_changed, table_context, table_parts
 from racedesk.boards.forms import CommandForm
 from racedesk.boards.selectors import feed_version
-from racedesk.heats.selectors import now_ms
+from racedesk.clocks.selectors import now_ms
 from racedesk.models import Event, Heat
 from racedesk.racecontrol.services import append_event, start_heat
 from racedesk.timing.events import EventKind

@@ -4,8 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from inspection.models import MarshalPost
+from racedesk.clocks.selectors import FRESH_PHASES
 from racedesk.entries.selectors import RACING, entries_of, shown_name
-from racedesk.heats.selectors import FRESH_PHASES, HeatCard, heat_cards
+from racedesk.heats.selectors import HeatCard, heat_cards
 from racedesk.models import Entry, MarshalHelper, Penalty, Race
 from racedesk.posts.selectors import missed_in, standing_helpers
 

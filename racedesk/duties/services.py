@@ -5,10 +5,11 @@ from django.utils.translation import gettext as _
 
 from inspection.clubs.services import write_log
 from inspection.models import MarshalPost, User
+from racedesk.clocks.selectors import FRESH_PHASES, heat_states, now_ms
 from racedesk.duties import errors
 from racedesk.entries.selectors import loaded
 from racedesk.entries.services import hold_race
-from racedesk.heats.selectors import FRESH_PHASES, current_draw, current_of, heat_states, heats_of, now_ms
+from racedesk.heats.selectors import current_draw, current_of, heats_of
 from racedesk.models import Draw, Entry, EntryDriver, Heat, LaneAssignment, MarshalDuty, MarshalHelper, Penalty, Race
 from racedesk.posts.selectors import Before, race_roster, standing_helpers
 from racedesk.results.services import add_penalty

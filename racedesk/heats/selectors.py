@@ -1,34 +1,19 @@
 """Read draws and heats: who drives where and when, who stands at which post, how far the night is."""
 
 import datetime as dt
-import time
-from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
-from django.db.models import Count, OuterRef, Prefetch, Q, Subquery, prefetch_related_objects
-from django.utils import timezone
+from django.db.models import Count, Prefetch, Q, prefetch_related_objects
 
 from inspection.models import Lane, MarshalPost
+from racedesk.clocks.selectors import DRIVEN_KINDS, FRESH_PHASES, OPEN_PHASES, end_ms, heat_states, moment_of, now_ms
 from racedesk.entries.selectors import first_car, shown_name
 from racedesk.forecast.timetable import count_segments, heat_starts
-from racedesk.models import Draw, Entry, Event, Heat, HeatEvent, LaneAssignment, MarshalDuty, MarshalHelper, Race, Seat
+from racedesk.models import Draw, Entry, Heat, LaneAssignment, MarshalDuty, MarshalHelper, Race, Seat
 from racedesk.posts.selectors import helpers_of, holds
-from racedesk.timing.events import HeatEvent as ClockEvent
-from racedesk.timing.events import event_of
-from racedesk.timing.heat_clock import ClockSettings, ClockState, LaneLaps, Phase, held_ms, phase_at, replay
-
-# Kinds after which a heat has been driven, at least in part.
-DRIVEN_KINDS = ("start", "laps_entered")
-# Nobody has driven in such a heat, or what was driven is void.
-FRESH_PHASES = (Phase.WAITING, Phase.READY)
-OPEN_PHASES = (Phase.COUNTDOWN, Phase.RUNNING, Phase.TRACK_CALL)
-
-
-def now_ms() -> int:
-    """The server's clock, milliseconds since 1970."""
-    return time.time_ns() // 1_000_000
+from racedesk.timing.heat_clock import ClockState, LaneLaps, Phase, phase_at
+from racedesk.turns.selectors import turn_times
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +78,11 @@ def car_number(entry: Entry) -> int | None:
     return first.car.number if first else None
 
 
+def drivers_of(card: LaneCard) -> frozenset[int]:
+    """Ids of the drivers of a lane's entry. No query on a heat card."""
+    return frozenset(each.driver_id for each in card.entry.drivers.all()) if card.entry else frozenset()
+
+
 def current_draw(race: Race) -> Draw | None:
     """The race's draw that is being raced: of its latest stage that has one. One query."""
     draws = Draw.objects.current().filter(stage__race=race).select_related("stage")
@@ -103,59 +93,6 @@ def heats_of(race: Race) -> list[Heat]:
     """The heats of the current draws of all stages, in running order. One query."""
     heats = Heat.objects.filter(draw__stage__race=race, draw__superseded_at__isnull=True)
     return list(heats.select_related("draw__stage").order_by("draw__stage__position", "number"))
-
-
-def heat_state(heat: Heat) -> ClockState:
-    """What the heat's events say. Two or three queries."""
-    return heat_states([heat])[heat.pk]
-
-
-def heat_states(heats: Iterable[Heat]) -> dict[int, ClockState]:
-    """What the events of these heats of one race say, by heat. Three queries whatever their number."""
-    found = {heat.pk: heat for heat in heats}
-    if not found:
-        return {}
-    lanes: dict[int, set[int]] = defaultdict(set)
-    for heat_id, number in LaneAssignment.objects.filter(heat__in=found).values_list("heat_id", "lane__number"):
-        lanes[heat_id].add(number)
-    rows: dict[int, list[dict[str, Any]]] = defaultdict(list)
-    columns = ("heat_id", "number", "kind", "at_ms", "lane__number", "detail", "reason")
-    for row in HeatEvent.objects.filter(heat__in=found).order_by("heat_id", "number").values(*columns):
-        rows[row["heat_id"]].append(row)
-    race = Race.objects.select_related("event__track_layout").get(stages__draws__heats=next(iter(found)))
-    return {pk: replayed(race, lanes[pk], rows[pk]) for pk in found}
-
-
-def replayed(race: Race, lanes: Iterable[int], rows: list[dict[str, Any]]) -> ClockState:
-    """What the event rows of one heat say; rows as heat_states reads them. No query with the track's layout loaded."""
-    settings = clock_settings(race, lanes, rows[0]["detail"].get("clock") if rows else None)
-    return replay((clock_event(row) for row in rows), settings)
-
-
-def clock_settings(race: Race, lanes: Iterable[int], kept: dict[str, int] | None = None) -> ClockSettings:
-    """How the clock of a heat of this race is set. kept: the settings its first event wrote down.
-
-    A heat that has begun keeps its settings, so that a change of the race's never rewrites what was driven.
-    """
-    values = kept or {
-        "heat_length_ms": race.heat_length_s * 1000,
-        "countdown_ms": race.countdown_s * 1000,
-        "resume_countdown_ms": race.countdown_s * 1000,
-        "power_off_warning_ms": race.power_off_warning_s * 1000,
-        "divisor": race.event.track_layout.divisor if race.counts_part_laps else 1,
-    }
-    return ClockSettings(lanes=frozenset(lanes), **values)
-
-
-def clock_event(row: dict[str, Any]) -> ClockEvent:
-    """A row of the event table as the timing engine reads it."""
-    data = row["detail"] | ({"reason": row["reason"]} if row["reason"] else {})
-    return event_of(number=row["number"], kind=row["kind"], at_ms=row["at_ms"], lane=row["lane__number"], data=data)
-
-
-def is_run(heat: Heat) -> bool:
-    """Is the heat over, with every lane accounted for? Three queries."""
-    return heat_state(heat).phase is Phase.CLOSED
 
 
 def unrun_heats(race: Race) -> list[int]:
@@ -327,7 +264,7 @@ def heat_times(
 ) -> dict[int, dt.datetime | None]:
     """When each heat began, or should begin: from the plan until one was driven, then from what was driven.
 
-    Track calls to come are not foreseen. Two queries at most.
+    Track calls to come are not foreseen. Two queries at most; on a night whose races take turns as turns_of.
     """
     times: dict[int, dt.datetime | None] = {}
     waiting = []
@@ -337,58 +274,24 @@ def heat_times(
         if state.first_green_at_ms is None and not state.laps:
             waiting.append(heat)
             continue
-        times[heat.pk] = _moment(state.first_green_at_ms) if state.first_green_at_ms is not None else None
-        latest_end_ms = max(latest_end_ms or 0, _end_ms(state, at_ms))
+        times[heat.pk] = moment_of(state.first_green_at_ms) if state.first_green_at_ms is not None else None
+        latest_end_ms = max(latest_end_ms or 0, end_ms(state, at_ms))
+    if race.event.takes_turns:
+        in_turn = turn_times(race.event, at_ms=at_ms)
+        return times | {heat.pk: in_turn.get(heat.pk) for heat in waiting}
     start = race_start(race)
     if latest_end_ms is not None:
-        start = _moment(latest_end_ms + race.changeover_s * 1000)
+        start = moment_of(latest_end_ms + race.changeover_s * 1000)
     if start is None:
         return times | dict.fromkeys((heat.pk for heat in waiting), None)
     # What should have begun already begins now at the earliest.
     starts = heat_starts(
-        start=max(start, _moment(at_ms)),
+        start=max(start, moment_of(at_ms)),
         heats=len(waiting),
         heat_length_s=race.heat_length_s,
         changeover_s=race.changeover_s,
     )
     return times | dict(zip((heat.pk for heat in waiting), starts, strict=True))
-
-
-def _end_ms(state: ClockState, at_ms: int) -> int:
-    if state.ended_at_ms is not None:
-        return state.ended_at_ms
-    start = state.first_green_at_ms or state.at_ms
-    return start + state.settings.heat_length_ms + held_ms(state, at_ms)
-
-
-def _moment(at_ms: int) -> dt.datetime:
-    return dt.datetime.fromtimestamp(at_ms / 1000, tz=timezone.get_current_timezone())
-
-
-# --- what runs on a track --------------------------------------------------------------------------------
-
-
-# The last event of a heat in which cars can move, or will when a call is resumed, is one of these.
-_UNDER_WAY_KINDS = ("start", "resume", "call_track", "lane_out", "lane_back")
-
-
-def heats_under_way(event: Event, *, at_ms: int) -> list[tuple[Heat, ClockState]]:
-    """Heats of the event that count down, run or are held by a track call. At most 1 + 3 queries a race."""
-    last_kind = HeatEvent.objects.filter(heat=OuterRef("pk")).order_by("-number").values("kind")[:1]
-    candidates = (
-        Heat.objects.filter(draw__stage__race__event=event, draw__superseded_at__isnull=True)
-        .annotate(last_kind=Subquery(last_kind))
-        .filter(last_kind__in=_UNDER_WAY_KINDS)
-        .select_related("draw__stage__race")
-    )
-    by_race: dict[int, list[Heat]] = defaultdict(list)
-    for heat in candidates:
-        by_race[heat.draw.stage.race_id].append(heat)
-    found = []
-    for group in by_race.values():
-        states = heat_states(group)
-        found += [(heat, states[heat.pk]) for heat in group if phase_at(states[heat.pk], at_ms) in OPEN_PHASES]
-    return found
 
 
 def last_lane_of(assignment: LaneAssignment) -> bool:

@@ -9,9 +9,10 @@ from django.urls import reverse
 from inspection.clubs.access import club_page
 from inspection.clubs.documents import page_address, paper
 from inspection.models import Club
+from racedesk.clocks.selectors import FRESH_PHASES
 from racedesk.events.selectors import race_or_404
 from racedesk.heats.documents import balance_words, done_from, heats_export, length_words, slips
-from racedesk.heats.selectors import FRESH_PHASES, HeatCard, current_draw, heat_cards
+from racedesk.heats.selectors import HeatCard, current_draw, heat_cards
 from racedesk.models import Draw, Race
 
 PAPERS = ("wall", "each", "driver", "lane")

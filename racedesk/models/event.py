@@ -21,6 +21,7 @@ class Event(ClubOwned):
     tech_closes_at = models.DateTimeField(_("tech closes"), null=True, blank=True)
     racing_at = models.DateTimeField(_("racing from"), null=True, blank=True)
     hall_closes_at = models.DateTimeField(_("hall closes"), null=True, blank=True)
+    takes_turns = models.BooleanField(_("heats of the races in turn"), default=False)
     note = models.CharField(_("note"), max_length=500, blank=True)
     created_at = models.DateTimeField(default=timezone.now)
 

@@ -12,9 +12,9 @@ from typing import Any
 from django.core.cache import cache
 from django.db.models import Max
 
+from racedesk.clocks.selectors import replayed
 from racedesk.forecast.pace import Pace, learn
 from racedesk.forecast.seen import SeenHeat, SeenNight, Settings
-from racedesk.heats.selectors import replayed
 from racedesk.models import Event, HeatEvent, LaneAssignment, Race
 from racedesk.timing.heat_clock import ClockState, ends_at_ms
 

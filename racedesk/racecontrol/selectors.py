@@ -10,8 +10,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from inspection.models import Lane
+from racedesk.clocks.selectors import heat_state, heat_states
 from racedesk.entries.selectors import shown_name
-from racedesk.heats.selectors import heat_state, heat_states, heats_of
+from racedesk.heats.selectors import heats_of
 from racedesk.models import Entry, Heat, LaneAssignment, Race
 from racedesk.racecontrol.errors import LapsNotUnderstood, MoreLapsThanTime
 from racedesk.timing.errors import LapsError

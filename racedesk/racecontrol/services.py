@@ -7,7 +7,8 @@ from django.db import transaction
 
 from inspection.clubs.services import write_log
 from inspection.models import Club, Driver, Lane, User
-from racedesk.heats.selectors import heat_state, heats_under_way, last_lane_of, now_ms
+from racedesk.clocks.selectors import heat_state, heats_under_way, now_ms
+from racedesk.heats.selectors import last_lane_of
 from racedesk.models import Entry, Event, Heat, HeatEvent, LaneAssignment, Race
 from racedesk.racecontrol.errors import (
     AnotherHeatRuns,

@@ -10,8 +10,8 @@ from django.utils.translation import gettext as _
 from inspection.clubs.access import club_page
 from inspection.clubs.errors import Refused
 from inspection.models import Club
+from racedesk.clocks.selectors import heat_state
 from racedesk.entries.selectors import shown_name
-from racedesk.heats.selectors import heat_state
 from racedesk.models import Heat
 from racedesk.racecontrol.forms import DroveForm, LapsForm
 from racedesk.racecontrol.selectors import Reading, read_back

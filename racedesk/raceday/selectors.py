@@ -16,16 +16,18 @@ from inspection.clauses.selectors import checked_clauses
 from inspection.models import Finding, Inspection, TechOccasion
 from inspection.templatetags.kit import STATES
 from inspection.wording.selectors import limit_words_short
+from racedesk.clocks.selectors import OPEN_PHASES, heat_states, moment_of
 from racedesk.entries.selectors import EntryClearance, clearance_of, first_car, loaded
 from racedesk.events.selectors import RaceStatus, race_status, races_of
 from racedesk.forecast.errors import ForecastError
 from racedesk.forecast.outlook import Left, Outlook, look_out
 from racedesk.forecast.timetable import count_segments, finish
-from racedesk.heats.selectors import OPEN_PHASES, current_of, heat_states, heats_of
+from racedesk.heats.selectors import current_of, heats_of
 from racedesk.models import Entry, Event, Heat, Race, Seat
 from racedesk.paces.selectors import Known, known_of
 from racedesk.takings.selectors import account_of
 from racedesk.timing.heat_clock import ClockState, Phase, ends_at_ms, left_ms, phase_at
+from racedesk.turns.selectors import starts_of, turns_of
 
 RACING = frozenset({Entry.State.ENTERED, Entry.State.CHECKED_IN})
 # How long before closing the desk and the draw become urgent.
@@ -66,11 +68,15 @@ class Headline:
 
 @dataclass(frozen=True, slots=True)
 class Running:
-    """The heats of a race and what their events say. current: the heat that is on or comes next."""
+    """The heats of a race and what their events say. current: the heat that is on or comes next.
+
+    turn: how many heats of the night come before that one, where the races take turns.
+    """
 
     heats: list[Heat]
     states: dict[int, ClockState]
     current: Heat | None
+    turn: int = 0
 
     def phase(self, at_ms: int) -> Phase | None:
         """Of the current heat."""
@@ -249,7 +255,8 @@ def _desk_of(event: Event) -> Desk:
 
 
 def spans_of(event: Event, *, now: dt.datetime) -> tuple[RaceSpan, ...]:
-    """The races of the night on its clock, in order. 2 queries, and 4 for each drawn race."""
+    """The races of the night on its clock, in order. 2 queries, and 4 for each drawn race; where they take turns
+    those of turns_of more."""
     lanes = event.track_layout.lanes.count()
     spans: list[RaceSpan] = []
     planned = event.racing_at
@@ -270,7 +277,35 @@ def spans_of(event: Event, *, now: dt.datetime) -> tuple[RaceSpan, ...]:
         changeover = dt.timedelta(seconds=race.changeover_s)
         planned = planned_end + changeover if planned_end else None
         free_from = max(end + changeover, now) if free_from and end else free_from
-    return tuple(spans)
+    return _in_turn(event, spans, now) if event.takes_turns else tuple(spans)
+
+
+def _in_turn(event: Event, spans: Sequence[RaceSpan], now: dt.datetime) -> tuple[RaceSpan, ...]:
+    """The same where heats of the races are run in turn: each drawn race lasts from its first turn to its last."""
+    turns = turns_of(event, at_ms=_ms(now))
+    coming = turns.times(event.racing_at, _ms(now))
+    planned = starts_of(turns.whole, event.racing_at) if event.racing_at else {}
+    places = {heat.pk: place for place, heat in enumerate(turns.coming, start=1)}
+    found = []
+    for span in spans:
+        if span.running is None:
+            found.append(span)
+            continue
+        length = dt.timedelta(seconds=span.race.heat_length_s)
+        own = [coming[heat.pk] for heat in span.running.heats if heat.pk in coming]
+        plan = [planned[heat.pk] for heat in span.running.heats if heat.pk in planned]
+        current = span.running.current
+        found.append(
+            replace(
+                span,
+                planned_start=min(plan, default=None),
+                planned_end=max(plan) + length if plan else None,
+                start=span.start if span.race.has_begun else min(own, default=span.start),
+                end=max(own) + length if own else span.end,
+                running=replace(span.running, turn=places.get(current.pk, 0) if current else 0),
+            )
+        )
+    return tuple(found)
 
 
 def _after(start: dt.datetime | None, heats: int, race: Race) -> dt.datetime | None:
@@ -291,11 +326,11 @@ def _driven(running: Running, race: Race, now: dt.datetime) -> tuple[dt.datetime
     if not begun:
         return None, None
     start = min(state.at_ms if state.first_green_at_ms is None else state.first_green_at_ms for state in begun)
-    end = _moment(max(_end_ms(state, _ms(now)) for state in begun))
+    end = moment_of(max(_end_ms(state, _ms(now)) for state in begun))
     waiting = len(running.heats) - len(begun)
     if waiting:
         end = _after(max(end + dt.timedelta(seconds=race.changeover_s), now), waiting, race)
-    return _moment(start), end
+    return moment_of(start), end
 
 
 def _end_ms(state: ClockState, at_ms: int) -> int:
@@ -308,10 +343,6 @@ def _end_ms(state: ClockState, at_ms: int) -> int:
 
 def _ms(moment: dt.datetime) -> int:
     return int(moment.timestamp() * 1000)
-
-
-def _moment(at_ms: int) -> dt.datetime:
-    return dt.datetime.fromtimestamp(at_ms / 1000, tz=timezone.get_current_timezone())
 
 
 def minutes_words(span: dt.timedelta) -> str:
@@ -348,7 +379,9 @@ def _headline(event: Event, spans: Sequence[RaceSpan], desk: Desk, now: dt.datet
     todo = [span for span in spans if span.status.code != "published"]
     if not todo:
         return Headline(_("All results are published"), _("Nothing is left to do tonight."), None)
-    span = (on or begun or todo)[0]
+    in_turn = [span for span in todo if event.takes_turns and span.running and not span.is_over]
+    in_turn.sort(key=lambda span: span.running.turn if span.running else 0)
+    span = (on or in_turn or begun or todo)[0]
     if span.status.code == "run":
         act = Act(_("Publish the result"), "result-preview", span.race.public_id, "club.publish_results")
         words = ngettext("{race}: its heat is run.", "{race}: all {n} heats are run.", span.heats)

@@ -17,17 +17,10 @@ from django.http import QueryDict
 from django.utils import timezone
 
 from inspection.models import Lane
+from racedesk.clocks.selectors import FRESH_PHASES, heat_states, now_ms
 from racedesk.entries.selectors import RACING, loaded, ready_entries
 from racedesk.heats.errors import TooFewDrivers
-from racedesk.heats.selectors import (
-    FRESH_PHASES,
-    current_draw,
-    first_begun_heat,
-    heat_states,
-    heat_times,
-    in_seat_order,
-    now_ms,
-)
+from racedesk.heats.selectors import current_draw, first_begun_heat, heat_times, in_seat_order
 from racedesk.models import Draw, Entry, Heat, LaneAssignment, MarshalDuty, Race
 from racedesk.posts.selectors import Before, race_roster
 from racedesk.restplans.errors import RedrawNotPossible

@@ -1,12 +1,12 @@
-"""Read the heats of a night's races and put those to come in turn."""
+"""Read the heats of a night's races in turn, as a page shows them."""
 
 import datetime as dt
-from collections.abc import Sequence
 from dataclasses import dataclass
 
-from racedesk.heats.selectors import FRESH_PHASES, HeatCard, heat_cards
+from racedesk.clocks.selectors import moment_of, now_ms
+from racedesk.heats.selectors import HeatCard, drivers_of, heat_cards
 from racedesk.models import Event, Race
-from racedesk.rotation.interleave import interleave, is_exact, runs_on_end
+from racedesk.turns.selectors import Turns, turns_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,15 +22,10 @@ class Turn:
 
 @dataclass(frozen=True, slots=True)
 class RunningOrder:
-    """A night's heats in turn. on_end, one_after_another: runs on end to come, in turn and were the races run one after
-    the other. shared: how many drivers race in more than one. is_least: have no turns fewer?
-    """
+    """A night's heats in turn: first as they were run, then those to come."""
 
-    turns: tuple[Turn, ...]
-    on_end: int
-    one_after_another: int
-    shared: int
-    is_least: bool
+    rows: tuple[Turn, ...]
+    turns: Turns
 
 
 def drawn_races(event: Event) -> list[Race]:
@@ -40,62 +35,21 @@ def drawn_races(event: Event) -> list[Race]:
 
 
 def running_order(event: Event) -> RunningOrder:
-    """Heats that have begun, as they were run; then those to come, in turn. Eleven queries a race."""
-    races = drawn_races(event)
-    cards = [heat_cards(race) for race in races]
-    begun = sorted(
-        ((race, card) for race, own in zip(races, cards, strict=True) for card in own if not _is_fresh(card)),
-        key=lambda pair: (pair[1].state.first_green_at_ms or pair[1].state.at_ms, pair[0].position, pair[1].number),
-    )
-    waiting = [[card for card in own if _is_fresh(card)] for own in cards]
-    people = [[_drivers(card) for card in own] for own in waiting]
-    last = _drivers(begun[-1][1]) if begun else frozenset()
-    order = interleave(people, before=last)
-    straight = [(number, heat) for number, own in enumerate(waiting) for heat in range(len(own))]
-    turns = [Turn(race, card, (), card.about, is_over=True) for race, card in begun]
-    before = last
-    for (number, heat), about in zip(order, _times(races, waiting, order), strict=True):
-        card = waiting[number][heat]
-        turns.append(Turn(races[number], card, _again(card, before), about, is_over=False))
-        before = people[number][heat]
-    everybody = [frozenset().union(*map(_drivers, own)) for own in cards]
-    return RunningOrder(
-        turns=tuple(turns),
-        on_end=runs_on_end(order, people, before=last),
-        one_after_another=runs_on_end(straight, people, before=last),
-        shared=len({who for who in frozenset().union(*everybody) if sum(who in own for own in everybody) > 1}),
-        is_least=is_exact(people),
-    )
-
-
-def _is_fresh(card: HeatCard) -> bool:
-    return card.state.phase in FRESH_PHASES
-
-
-def _drivers(card: HeatCard) -> frozenset[int]:
-    return frozenset(each.driver_id for lane in card.lanes if lane.entry for each in lane.entry.drivers.all())
-
-
-def _again(card: HeatCard, before: frozenset[int]) -> tuple[str, ...]:
-    found = []
-    for lane in card.lanes:
-        own = {each.driver_id for each in lane.entry.drivers.all()} if lane.entry else set()
-        if own & before:
-            found.append(lane.name)
-    return tuple(found)
-
-
-def _times(
-    races: Sequence[Race], waiting: Sequence[Sequence[HeatCard]], order: Sequence[tuple[int, int]]
-) -> list[dt.datetime | None]:
-    """When each heat to come should begin: the first as the earliest of them would, each next a heat and a change-over
-    later."""
-    firsts = [own[0].about for own in waiting if own and own[0].about is not None]
-    if not firsts:
-        return [None] * len(order)
-    at = min(firsts)
-    times: list[dt.datetime | None] = []
-    for number, _heat in order:
-        times.append(at)
-        at += dt.timedelta(seconds=races[number].heat_length_s + races[number].changeover_s)
-    return times
+    """Heats that have begun, as they were run; then those to come, in turn. Queries as turns_of, and 11 a race."""
+    at_ms = now_ms()
+    turns = turns_of(event, at_ms=at_ms)
+    times = turns.times(event.racing_at, at_ms)
+    cards = {
+        card.heat.pk: (race, card)
+        for race in drawn_races(event)
+        for card in heat_cards(race, with_times=False, at_ms=at_ms)
+    }
+    rows = []
+    for heat in (*turns.begun, *turns.coming):
+        race, card = cards[heat.pk]
+        again = turns.again.get(heat.pk, frozenset())
+        names = tuple(lane.name for lane in card.lanes if drivers_of(lane) & again)
+        began = card.state.first_green_at_ms
+        about = times.get(heat.pk) if heat.pk in turns.again else moment_of(began) if began else None
+        rows.append(Turn(race, card, names, about, is_over=heat.pk not in turns.again))
+    return RunningOrder(tuple(rows), turns)

@@ -28,9 +28,9 @@ MORE_MODULES = {
 }
 SLICES = {
     "racedesk": [
-        "events", "takings", "entries", "checkin", "entrylists", "heats", "groups", "draws", "redraws",
-        "restplans", "runningorder", "racecontrol", "boards", "results", "aftertech", "seasons", "raceday", "visitors",
-        "posts", "duties", "paces", "outlooks", "calendars",
+        "events", "takings", "entries", "checkin", "entrylists", "clocks", "turns", "heats", "groups", "draws",
+        "redraws", "restplans", "runningorder", "racecontrol", "boards", "results", "aftertech", "seasons", "raceday",
+        "visitors", "posts", "duties", "paces", "outlooks", "calendars",
     ],
     "inspection": [
         "clubs", "members", "drivers", "tracks", "drawings", "scaledrawings", "gauges", "register",

@@ -11,7 +11,8 @@ from playwright.sync_api import Locator, Page, expect
 
 from inspection.inspections import services as tech
 from inspection.models import Finding, Inspection, Role
-from racedesk.heats.selectors import heats_of, is_run
+from racedesk.clocks.selectors import is_run
+from racedesk.heats.selectors import heats_of
 from racedesk.models import Draw, Entry, HeatEvent, ResultSheet
 from tests import factories, race_factories
 from tests.browser.conftest import LAPTOP, PHONE, sign_in, type_text

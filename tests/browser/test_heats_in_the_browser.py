@@ -7,7 +7,8 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from inspection.models import Role
-from racedesk.heats.selectors import heat_state, heats_of, is_run
+from racedesk.clocks.selectors import heat_state, is_run
+from racedesk.heats.selectors import heats_of
 from racedesk.models import Draw, HeatEvent
 from racedesk.racecontrol.services import start_heat
 from tests import factories, race_factories

@@ -19,7 +19,8 @@ from django.utils import timezone
 
 from inspection.inspections.services import open_inspection
 from inspection.models import Car, Driver, Finding, LogEntry, Role, RuleSheetRevision
-from racedesk.heats.selectors import heat_state, heats_of
+from racedesk.clocks.selectors import heat_state
+from racedesk.heats.selectors import heats_of
 from racedesk.models import Draw, Entry, ResultSheet
 from tests import factories, race_factories
 from tests.inspection.inspections import worlds

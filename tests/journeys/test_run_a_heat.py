@@ -3,7 +3,8 @@
 import pytest
 import time_machine
 
-from racedesk.heats.selectors import heat_state, heats_of, is_run
+from racedesk.clocks.selectors import heat_state, is_run
+from racedesk.heats.selectors import heats_of
 from racedesk.models import HeatEvent
 from tests import race_factories
 from tests.page_forms import form_on, forms_on

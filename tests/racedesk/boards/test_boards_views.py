@@ -7,7 +7,8 @@ import pytest
 from django.urls import reverse
 
 from inspection.models import Role
-from racedesk.heats.selectors import heat_state, heats_of
+from racedesk.clocks.selectors import heat_state
+from racedesk.heats.selectors import heats_of
 from racedesk.heats.services import draw_heats, rotation_stage
 from racedesk.racecontrol.services import append_event, enter_heat_laps, record_who_drove, start_heat
 from racedesk.timing.heat_clock import Phase

@@ -4,7 +4,7 @@ import pytest
 
 from inspection.clubs.errors import Refused
 from inspection.models import LogEntry, Role
-from racedesk.heats.selectors import heat_state
+from racedesk.clocks.selectors import heat_state
 from racedesk.heats.services import draw_heats, rotation_stage
 from racedesk.models import Draw, Entry, Heat, LaneAssignment, MarshalDuty, Seat
 from racedesk.racecontrol.services import start_heat

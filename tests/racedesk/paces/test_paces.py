@@ -5,7 +5,8 @@ import datetime as dt
 import pytest
 from django.core.cache import cache
 
-from racedesk.heats.selectors import heat_states, heats_of
+from racedesk.clocks.selectors import heat_states
+from racedesk.heats.selectors import heats_of
 from racedesk.models import Race
 from racedesk.paces import selectors
 from racedesk.paces.selectors import known_of, past_nights

@@ -6,7 +6,8 @@ import time_machine
 from inspection.clubs.errors import Refused
 from inspection.models import LogEntry, Role
 from inspection.models.club import AppendOnlyError
-from racedesk.heats.selectors import heat_state, heats_of, heats_under_way, is_run, next_heat, unrun_heats
+from racedesk.clocks.selectors import heat_state, heats_under_way, is_run
+from racedesk.heats.selectors import heats_of, next_heat, unrun_heats
 from racedesk.heats.services import draw_heats, rotation_stage
 from racedesk.models import Heat, HeatEvent, Race
 from racedesk.racecontrol.selectors import scores_of

@@ -4,7 +4,8 @@ import pytest
 from django.urls import reverse
 
 from inspection.models import Role
-from racedesk.heats.selectors import heat_state, heats_of, is_run
+from racedesk.clocks.selectors import heat_state, is_run
+from racedesk.heats.selectors import heats_of
 from racedesk.models import Race
 from racedesk.racecontrol.services import enter_heat_laps, start_heat
 from tests import factories, race_factories

@@ -13,8 +13,9 @@ from django.utils import timezone
 
 from inspection.models import LogEntry, Role
 from racedesk.checkin.services import withdraw
+from racedesk.clocks.selectors import now_ms
 from racedesk.heats.errors import RedrawNeedsReason
-from racedesk.heats.selectors import current_draw, heats_of, now_ms
+from racedesk.heats.selectors import current_draw, heats_of
 from racedesk.heats.services import draw_heats, plan_heats, rotation_stage
 from racedesk.models import Draw, Entry, Heat, LaneAssignment, MarshalDuty
 from racedesk.racecontrol.errors import DrawSuperseded
