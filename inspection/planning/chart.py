@@ -28,7 +28,7 @@ class CellState(StrEnum):
 
 
 STATES: Final = {
-    CellState.GOOD: "Fits, and nothing says that it is illegal",
+    CellState.GOOD: "Fits, not illegal",
     CellState.DOES_NOT_MESH: "The gears do not run",
     CellState.DOES_NOT_FIT: "Does not fit",
     CellState.ILLEGAL: "Illegal",

@@ -18,7 +18,7 @@ from inspection.benchoutcomes.selectors import document_of
 from inspection.benchsheets.selectors import part_words, spacer_words
 from inspection.benchwording.selectors import Figures, finding_line
 from inspection.chassis.selectors import length_of
-from inspection.fit.findings import CutCode, FitCode
+from inspection.fit.findings import CutCode, FitCode, Place
 from inspection.fit.parts import Targets
 from inspection.gauges.selectors import read_stored
 from inspection.gearing.mesh import Mesh
@@ -404,8 +404,8 @@ class _Told:
         cuts = self.found.report.cuts if self.found and self.found.report else ()
         return next((cut.length for cut in cuts if cut.code is code), None)
 
-    def value_of(self, code: FitCode) -> Fraction | None:
-        finding = self.found.report.find(code) if self.found and self.found.report else None
+    def value_of(self, code: FitCode, place: Place | None = None) -> Fraction | None:
+        finding = self.found.report.find(code, place) if self.found and self.found.report else None
         return finding.value if finding else None
 
     @property
@@ -500,7 +500,7 @@ def _settings(told: _Told) -> list[Setting]:
         Setting(_now("Pinion to the motor's end"), told.length(told.mounted("pinion_gap")), gap),
         Setting(_now("End play, rear axle"), told.length(told.mounted("rear_end_play")), play),
         Setting(_now("Between the rear wheels"), values.get("rear_hub_to_hub", "")),
-        Setting(_now("Over the rear tires"), told.length(told.value_of(FitCode.WIDTH))),
+        Setting(_now("Over the rear tires"), told.length(told.value_of(FitCode.WIDTH, Place.REAR))),
         Setting(_now("Rear tires, diameter"), values.get("tire_diameter", "")),
         Setting(
             _now("Clearance under the gear"),

@@ -67,6 +67,9 @@ class Picture:
         self.shapes.append(Shape("path", style, {"d": f"M{told}{'Z' if closed else ''}"}))
 
     def text(self, x: float, y: float, words: str, style: str) -> None:
+        if "cut" in style.split():  # what runs below the words gives way to them, on paper too
+            half = len(words) * LETTER / 2 + 4
+            self.rect(x - half, y - 15, x + half, y + 5, "blank")
         self.shapes.append(Shape("text", style, {"x": px(x), "y": px(y)}, words))
 
     def say(self, *words: str) -> None:

@@ -1,7 +1,11 @@
 import pytest
 
+from inspection.benchoutcomes.selectors import document_of
 from inspection.benchsheets.selectors import sheets_of
+from inspection.fit.findings import FitCode, Place
 from inspection.models import MotorUnit, Part, PrepTemplate
+from inspection.planning.document import read_bench
+from inspection.planning.evaluation import evaluate
 from inspection.prepsheets.selectors import (
     AT_THE_END,
     CAUTIONS,
@@ -257,3 +261,21 @@ def test_every_placeholder_is_filled_by_some_sheet(car):
 def motor_of(car):
     part = Part.objects.create(club=car.club, code="M", kind="motor", name="Motor")
     return MotorUnit.objects.create(club=car.club, part=part, number="M7")
+
+
+def test_the_width_over_the_rear_tires_is_that_of_the_rear_axle(car):
+    """Wider than the front: of two widths the paper once told the lesser."""
+    parts = PARTS | {
+        "front_tires": {"name": "Tire 18 x 9", "kind": "tire", "sizes": {"diameter": "18 mm", "width": "9 mm"}},
+        "front_wheels": {"name": "Wheel 9", "kind": "wheel", "sizes": {"rim_diameter": "11 mm", "hub_length": "7 mm"}},
+    }
+    sizes = SIZES | {"front_bushing_span": "28 mm"}
+    mounting = MOUNTING | {"rear_end_play": "0.3 mm", "front_end_play": "0.3 mm"}
+    sheet = sheet_of(car, parts=parts, chassis_sizes=sizes, mounting=mounting)
+
+    report = evaluate(read_bench(document_of(sheet)), cures=False).report
+    settings = {one.what: one.value for one in prep_of(sheet, None).settings}
+
+    rear, front = report.find(FitCode.WIDTH, Place.REAR), report.find(FitCode.WIDTH, Place.FRONT)
+    assert rear.value > front.value
+    assert settings["Over the rear tires"] == f"{float(rear.value):.2f} mm"
