@@ -389,6 +389,7 @@ ADDRESSES: dict[str, Address] = {
     "heat-print": Address(PUBLIC, heat_print("wall")),
     "roster-detail": Address(PUBLIC, race),
     "roster-print": Address(PUBLIC, race),
+    "roster-anew": Address("club.run_heats", race, posts=True),
     "helper-create": Address("club.run_heats", race, posts=True),
     "helper-release": Address("club.run_heats", helper, posts=True),
     "entry-exempt": Address("club.run_heats", entry, posts=True),

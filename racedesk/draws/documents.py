@@ -11,7 +11,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from inspection.models import Lane
-from racedesk.entries.selectors import shown_name
+from racedesk.draws.selectors import Wishes
+from racedesk.entries.selectors import entries_of, shown_name
 from racedesk.forecast.timetable import heat_starts
 from racedesk.heats.documents import BalanceWords, balance_words
 from racedesk.heats.selectors import in_seat_order, race_start
@@ -125,6 +126,21 @@ def draw_options(race: Race, entries: Sequence[Entry], *, seed: int, chosen: str
             )
         )
     return options
+
+
+def idle_wishes(race: Race, wishes: Wishes, options: Sequence[DrawOption]) -> tuple[WishRow, ...]:
+    """Wishes that no draw of the page looks at: of who is not in it, of a lane that is not there. One query."""
+    used = {row.asked for option in options for row in option.wishes}
+    idle = [asked for asked in wishes.asked if asked.written() not in used]
+    names = {entry.public_id: shown_name(entry) for entry in entries_of(race)} if idle else {}
+    rows = []
+    for asked in idle:
+        name, value = names.get(asked.entry, _("somebody else")), asked.value
+        if asked.kind is Kind.APART:
+            value = names.get(asked.value, _("somebody else"))
+        words = str(WISH_WORDS[asked.kind]).format(name=name, value=value)
+        rows.append(WishRow(words, _("passed over: not in this draw as things stand"), False, asked.written()))  # noqa: FBT003
+    return tuple(rows)
 
 
 def wish_rows(report: dict[str, Any], names: Sequence[str]) -> tuple[WishRow, ...]:

@@ -15,7 +15,16 @@ from inspection.clubs.access import club_page
 from inspection.clubs.documents import page_address, paper
 from inspection.clubs.errors import Refused
 from inspection.models import Club
-from racedesk.draws.documents import draw_names, draw_options, fairness, lanes_owed, matrix, night_as_found, wish_rows
+from racedesk.draws.documents import (
+    draw_names,
+    draw_options,
+    fairness,
+    idle_wishes,
+    lanes_owed,
+    matrix,
+    night_as_found,
+    wish_rows,
+)
 from racedesk.draws.forms import AdmitForm, ChoiceForm, DrawForm, WishForm
 from racedesk.draws.pictures import meetings_picture
 from racedesk.draws.selectors import Way, Wishes, address_of, last_preset, way_in, wishes_in
@@ -95,6 +104,7 @@ def _draw_context(race: Race, form: DrawForm, choice: ChoiceForm, plan: WishPlan
         "ready": seated,
         "wish_form": WishForm(None, ready=seated),
         "wishes": wishes,
+        "idle_wishes": idle_wishes(race, wishes, options),
         "take_back": {each.written(): address_of(way, wishes.but(each)) for each in wishes.asked},
         "seedings": SEEDINGS,
         "way_pairs": [*way.pairs(), ("seeding", wishes.seeding or "")],

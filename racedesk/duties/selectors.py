@@ -57,7 +57,10 @@ class Turns:
 
 @dataclass(frozen=True, slots=True)
 class RosterPage:
-    """All that the page and the paper show. fewest, most: duties of those who may marshal; None without a draw."""
+    """All that the page and the paper show. fewest, most: duties of those who may marshal; None without a draw.
+
+    absent: who has left and still stands at a post to come.
+    """
 
     posts: tuple[MarshalPost, ...]
     rows: tuple[RosterRow, ...]
@@ -66,6 +69,7 @@ class RosterPage:
     fewest: int | None
     most: int | None
     empty: int
+    absent: tuple[str, ...] = ()
 
     @property
     def is_even(self) -> bool:
@@ -85,6 +89,7 @@ def roster_page(race: Race) -> RosterPage:
     missed = missed_in(race)
     rows = tuple(_rows(cards, posts, missed))
     people = tuple(_people(race, cards, missed))
+    to_come = max((card.number for card in cards if card.phase not in FRESH_PHASES), default=0) + 1
     going = [len(each.at) for each in people if each.seat_number and not each.is_gone and not each.entry.no_duty_reason]
     return RosterPage(
         posts=posts,
@@ -94,6 +99,7 @@ def roster_page(race: Race) -> RosterPage:
         fewest=min(going, default=None),
         most=max(going, default=None),
         empty=sum(standing is None for row in rows for standing in row.standing),
+        absent=tuple(each.name for each in people if each.is_gone and any(heat >= to_come for heat, _post in each.at)),
     )
 
 

@@ -79,6 +79,14 @@ def release_helper(*, helper: MarshalHelper, by: User | None) -> None:
     _make_anew(race)
 
 
+@transaction.atomic
+def make_roster_anew(*, race: Race, by: User | None) -> None:
+    """Spread the posts to come over those who are still there; who has left stands nowhere any more."""
+    race = hold_race(race)
+    write_log(club=race.event.club, action="made the roster anew", subject=race, by=by)
+    _make_anew(race)
+
+
 def _names_racing(race: Race) -> set[str]:
     drivers = EntryDriver.objects.filter(race=race).exclude(entry__state=Entry.State.WITHDRAWN)
     pairs = drivers.values_list("driver__name", "driver__public_name")

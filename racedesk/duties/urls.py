@@ -7,6 +7,7 @@ from racedesk.duties import views
 urlpatterns = [
     path("<slug:club>/races/<str:public_id>/marshals/", views.roster_detail, name="roster-detail"),
     path("<slug:club>/races/<str:public_id>/marshals/print/", views.roster_print, name="roster-print"),
+    path("<slug:club>/races/<str:public_id>/marshals/anew/", views.roster_anew, name="roster-anew"),
     path("<slug:club>/races/<str:public_id>/helpers/new/", views.helper_create, name="helper-create"),
     path("<slug:club>/helpers/<int:pk>/release/", views.helper_release, name="helper-release"),
     path("<slug:club>/entries/<str:public_id>/exempt/", views.entry_exempt, name="entry-exempt"),

@@ -54,6 +54,14 @@ def _done(request: HttpRequest, race: Race, act: Callable[[], object], words: st
 
 
 @club_page("club.run_heats", methods=("POST",))
+def roster_anew(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
+    """The roster of the heats to come without those who have left."""
+    race = race_or_404(club, public_id)
+    said = _("The roster of the heats to come is made anew.")
+    return _done(request, race, lambda: services.make_roster_anew(race=race, by=request.user), said)
+
+
+@club_page("club.run_heats", methods=("POST",))
 def helper_create(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """Name somebody who does not race for a post."""
     race = race_or_404(club, public_id)

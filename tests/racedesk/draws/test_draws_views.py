@@ -231,6 +231,20 @@ class TestWishes:
         opponents = re.search(r'<ul class="rows said for-opponents".*?</ul>', page, re.DOTALL)[0]
         assert re.search(r'class="wish-missed">not met, in \d heats?<', opponents)
 
+    def test_of_who_is_not_in_the_draw_any_more_is_said_so_and_can_be_taken_back(self, client, race, director):
+        query = self.add(client, race, 2, "not_before", 6)
+        gone = race.entries.order_by("pk")[1]
+        gone.state = Entry.State.WITHDRAWN
+        gone.save(update_fields=["state"])
+
+        page = client.get(page_of(race, query)).content.decode()
+
+        passed_over = re.search(r'aria-label="Wishes passed over">(.*?)</ul>', page, re.DOTALL)[1]
+        assert f"{gone.drivers.get().driver.name} drives in no heat before 6" in passed_over
+        assert "passed over: not in this draw" in passed_over
+        back = re.findall(r'href="(\?[^"]*)">Take back', passed_over)[0].replace("&amp;", "&")
+        assert "Wishes passed over" not in client.get(page_of(race, back)).content.decode()
+
     def test_is_taken_back_with_one_tap(self, client, race, director):
         query = self.add(client, race, 2, "not_before", 6, "?seed=4471&preset=usual&rounds=2")
         page = client.get(page_of(race, query)).content.decode()

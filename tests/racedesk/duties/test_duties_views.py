@@ -6,7 +6,7 @@ from django.urls import reverse
 from inspection.models import Role
 from racedesk.duties.selectors import roster_page
 from racedesk.heats.selectors import heats_of
-from racedesk.models import MarshalDuty
+from racedesk.models import Entry, MarshalDuty
 from tests import factories, race_factories
 from tests.racedesk.results.test_results_services import run
 
@@ -139,3 +139,33 @@ def test_where_all_are_exempt_the_page_says_so(client, race):
     page = client.get(reverse("roster-detail", args=[race.event.club.slug, race.public_id]))
 
     assert "all are exempt" in page.content.decode()
+
+
+def test_who_leaves_after_the_draw_is_named_and_one_tap_makes_the_roster_anew(client, race, director):
+    entry = first_duty(race).seat.entry
+    assert "still at a post to come" not in page(client, race).content.decode()
+    entry.state = Entry.State.WITHDRAWN
+    entry.save(update_fields=["state"])
+    told = page(client, race).content.decode()
+    assert f"Not here any more, and still at a post to come: {entry}" in told
+
+    answer = post(client, race, "roster-anew", race.public_id).content.decode()
+
+    assert "is made anew" in answer
+    assert "still at a post to come" not in answer
+    assert not MarshalDuty.objects.filter(seat__entry=entry).exists()
+    assert MarshalDuty.objects.exists()
+
+
+def test_duties_that_were_served_before_leaving_stay(client, race, director):
+    run(race, only=3)
+    served = MarshalDuty.objects.filter(heat__in=heats_of(race)[:3])
+    entry = served.first().seat.entry
+    before = set(served.values_list("heat__number", "post__number", "seat__number"))
+    entry.state = Entry.State.WITHDRAWN
+    entry.save(update_fields=["state"])
+
+    post(client, race, "roster-anew", race.public_id)
+
+    assert set(served.values_list("heat__number", "post__number", "seat__number")) == before
+    assert not MarshalDuty.objects.filter(heat__in=heats_of(race)[3:], seat__entry=entry).exists()
