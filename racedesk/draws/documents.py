@@ -2,40 +2,41 @@
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext
+from django.utils.translation import gettext_lazy
 
 from inspection.models import Lane
-from racedesk.draws.selectors import Wishes
-from racedesk.entries.selectors import entries_of, shown_name
+from racedesk.entries.selectors import shown_name
 from racedesk.forecast.timetable import heat_starts
 from racedesk.heats.documents import BalanceWords, balance_words
 from racedesk.heats.selectors import in_seat_order, race_start
 from racedesk.heats.services import Planned, Planner, lane_order_of, report_of
 from racedesk.models import Draw, Entry, Race
 from racedesk.rotation.balance import balance
+from racedesk.rotation.criteria import Criterion, counts
 from racedesk.rotation.designs import MOST_DRIVERS, MOST_LANES, Design, Status, find_design
 from racedesk.rotation.draw import draw as draw_plan
 from racedesk.rotation.order import odd_up_even_down
 from racedesk.rotation.plan import Preset
 from racedesk.rotation.proofs import Argument
-from racedesk.rotation.who import Kind
+from racedesk.wishes.documents import WishRow, wish_rows
 
 TAGLINES = {
     Draw.Preset.USUAL: gettext_lazy("one in, one out, in the track's lane order"),
     Draw.Preset.OPPONENTS: gettext_lazy("everyone meets everyone as evenly as can be"),
     Draw.Preset.REST: gettext_lazy("never two heats on end where that can be"),
 }
-WISH_WORDS = {
-    Kind.NOT_BEFORE: gettext_lazy("{name} drives in no heat before {value}"),
-    Kind.NOT_AFTER: gettext_lazy("{name} drives in no heat after {value}"),
-    Kind.APART: gettext_lazy("{name} and {value} in no heat together"),
-    Kind.FIRST_LANE: gettext_lazy("{name} first on lane {value}"),
+CRITERIA = {
+    Criterion.MEETINGS: gettext_lazy("everyone meets everyone evenly"),
+    Criterion.ON_END: gettext_lazy("few heats back to back"),
+    Criterion.WAIT: gettext_lazy("short waits"),
+    Criterion.BESIDE: gettext_lazy("side by side evenly"),
+    Criterion.MOVES: gettext_lazy("no move by more than two lanes"),
 }
 # With more drivers the table would no longer fit a page; the counts of pairs say the same.
 MOST_IN_MATRIX = 24
@@ -62,16 +63,6 @@ class FirstHeat:
 
 
 @dataclass(frozen=True, slots=True)
-class WishRow:
-    """A wish in words and what became of it. asked: as it stands in an address."""
-
-    words: str
-    outcome: str
-    is_met: bool
-    asked: str
-
-
-@dataclass(frozen=True, slots=True)
 class DrawOption:
     """One of the presets, worked out."""
 
@@ -84,6 +75,7 @@ class DrawOption:
     first_heats: tuple[FirstHeat, ...]
     wishes: tuple[WishRow, ...]
     is_chosen: bool
+    is_best: bool = False
 
 
 def matrix(report: dict[str, Any], names: Sequence[str]) -> tuple[MatrixRow, ...]:
@@ -103,12 +95,23 @@ def matrix(report: dict[str, Any], names: Sequence[str]) -> tuple[MatrixRow, ...
     )
 
 
-def draw_options(race: Race, entries: Sequence[Entry], *, seed: int, chosen: str, plan: Planner) -> list[DrawOption]:
-    """The three presets for these entries and this seed, as drawing them now would make them. Two queries a preset."""
+def draw_options(
+    race: Race,
+    entries: Sequence[Entry],
+    *,
+    seed: int,
+    chosen: str,
+    plan: Planner,
+    order: Sequence[Criterion] = (),
+) -> list[DrawOption]:
+    """The three presets for these entries and this seed, as drawing them now would make them. Two queries a preset.
+
+    order: by which the best of them is marked.
+    """
     start = race_start(race)
     numbers, seated = zip(*in_seat_order(race, entries), strict=True)
     names = [shown_name(entry) for entry in seated]
-    options = []
+    options, by_order = [], []
     for preset in Draw.Preset:
         planned = plan(race=race, entries=seated, preset=preset, seed=seed)
         report = report_of(planned, seats=numbers)
@@ -125,41 +128,15 @@ def draw_options(race: Race, entries: Sequence[Entry], *, seed: int, chosen: str
                 is_chosen=preset.value == chosen,
             )
         )
-    return options
+        by_order.append(counts(planned.plan.heats, order))
+    return [
+        replace(each, is_best=bool(order) and by == min(by_order)) for each, by in zip(options, by_order, strict=True)
+    ]
 
 
-def idle_wishes(race: Race, wishes: Wishes, options: Sequence[DrawOption]) -> tuple[WishRow, ...]:
-    """Wishes that no draw of the page looks at: of who is not in it, of a lane that is not there. One query."""
-    used = {row.asked for option in options for row in option.wishes}
-    idle = [asked for asked in wishes.asked if asked.written() not in used]
-    names = {entry.public_id: shown_name(entry) for entry in entries_of(race)} if idle else {}
-    rows = []
-    for asked in idle:
-        name, value = names.get(asked.entry, _("somebody else")), asked.value
-        if asked.kind is Kind.APART:
-            value = names.get(asked.value, _("somebody else"))
-        words = str(WISH_WORDS[asked.kind]).format(name=name, value=value)
-        rows.append(WishRow(words, _("passed over: not in this draw as things stand"), False, asked.written()))  # noqa: FBT003
-    return tuple(rows)
-
-
-def wish_rows(report: dict[str, Any], names: Sequence[str]) -> tuple[WishRow, ...]:
-    """The wishes of a draw's report, each with whether it is met. names: by the report's order."""
-    rows = []
-    for each in report.get("wishes", ()):
-        value = names[each["value"] - 1] if each["kind"] == Kind.APART else each["value"]
-        words = WISH_WORDS[each["kind"]].format(name=names[each["driver"] - 1], value=value)
-        if not each["hard"]:
-            words += ", " + _("if it can be")
-        missed = each["missed"]
-        if not missed:
-            outcome = _("met")
-        elif each["kind"] == Kind.FIRST_LANE:
-            outcome = _("not met")
-        else:
-            outcome = ngettext("not met, in {n} heat", "not met, in {n} heats", missed).format(n=missed)
-        rows.append(WishRow(words, outcome, not missed, each["asked"]))
-    return tuple(rows)
+def order_words(criteria: Sequence[str]) -> str:
+    """A director's own order of criteria in words; "" where there is none."""
+    return _(", then ").join(str(CRITERIA[Criterion(each)]) for each in criteria)
 
 
 def _first_heats(race: Race, planned: Planned, start: dt.datetime | None) -> tuple[FirstHeat, ...]:

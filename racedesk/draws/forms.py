@@ -7,11 +7,11 @@ from django import forms
 from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
-from racedesk.draws.selectors import Asked
 from racedesk.entries.selectors import shown_name
 from racedesk.models import Draw, Entry
 from racedesk.rotation.draw import LARGEST_SEED
 from racedesk.rotation.who import Kind
+from racedesk.wishes.selectors import Asked
 
 
 class DrawForm(forms.Form):

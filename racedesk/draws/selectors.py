@@ -1,8 +1,8 @@
-"""In which way a draw is to be made and with which wishes, as the page's address says; what the club chose last."""
+"""In which way a draw is to be made, as the page's address says; what the club chose last."""
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 from urllib.parse import urlencode
 
@@ -10,24 +10,27 @@ from django.http import QueryDict
 
 from inspection.models import Club, Lane
 from racedesk.models import Draw
+from racedesk.rotation.criteria import Criterion
 from racedesk.rotation.draw import MOST_ROUNDS
-from racedesk.rotation.who import Kind, Seeding
-
-MOST_WISHES = 40
+from racedesk.wishes.selectors import Wishes
 
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """Rotations on end, how many lanes everybody drives in each (None for all), and the lanes left empty by number."""
+    """Rotations on end, how many lanes everybody drives in each (None for all), and the lanes left empty by number.
+
+    order: what the heats are arranged by, the most important first; only where this is one rotation on every lane.
+    """
 
     rounds: int = 1
     lanes_each: int | None = None
     empty: tuple[int, ...] = ()
+    order: tuple[Criterion, ...] = ()
 
     @property
     def is_whole(self) -> bool:
         """Is this one rotation on every lane?"""
-        return self == Way()
+        return (self.rounds, self.lanes_each, self.empty) == (1, None, ())
 
     def arguments(self) -> dict[str, Any]:
         """What `plan_heats` takes."""
@@ -37,6 +40,7 @@ class Way:
         """The way as names and values of an address; nothing where it is one rotation on every lane."""
         pairs = [("rounds", str(self.rounds))] if self.rounds > 1 else []
         pairs += [("each", str(self.lanes_each))] if self.lanes_each else []
+        pairs += [("first", str(criterion)) for criterion in self.order]
         return pairs + [("empty", str(lane)) for lane in self.empty]
 
 
@@ -48,65 +52,13 @@ def way_in(query: QueryDict, lanes: Sequence[Lane]) -> Way:
     if len(empty) == len(lanes):
         empty = ()
     used = len(lanes) - len(empty)
-    return Way(
+    way = Way(
         rounds=rounds if 1 <= rounds <= MOST_ROUNDS else 1,
         lanes_each=each if 1 <= each < used else None,
         empty=empty,
     )
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """A wish of an address. entry: whose, by public id. value: a heat, a lane's number, or the other's public id."""
-
-    kind: Kind
-    entry: str
-    value: str
-    is_hard: bool = True
-
-    def written(self) -> str:
-        """As it stands in the address."""
-        return ".".join((self.kind, self.entry, self.value, *(() if self.is_hard else ("soft",))))
-
-
-@dataclass(frozen=True, slots=True)
-class Wishes:
-    """All that is wished of a draw. seeding: whom the fast ones should meet, None for no matter."""
-
-    asked: tuple[Asked, ...] = ()
-    seeding: Seeding | None = None
-
-    def __bool__(self) -> bool:
-        return bool(self.asked) or self.seeding is not None
-
-    def pairs(self) -> list[tuple[str, str]]:
-        """The wishes as names and values of an address."""
-        seeding = [("seeding", str(self.seeding))] if self.seeding else []
-        return [("wish", each.written()) for each in self.asked] + seeding
-
-    def but(self, asked: Asked) -> "Wishes":
-        """The wishes without this one."""
-        return Wishes(tuple(each for each in self.asked if each != asked), self.seeding)
-
-    def and_also(self, asked: Asked) -> "Wishes":
-        """The wishes and this one; of one driver one of a kind, apart from whom to be apart from."""
-        kept = (e for e in self.asked if asked.kind is Kind.APART or (e.kind, e.entry) != (asked.kind, asked.entry))
-        return Wishes((*(each for each in kept if each != asked), asked), self.seeding)
-
-
-_WISH = re.compile(r"(not_before|not_after|first_lane|apart)\.([a-z0-9]{4,24})\.([a-z0-9]{1,24})(\.soft)?", re.ASCII)
-
-
-def wishes_in(query: QueryDict) -> Wishes:
-    """The wishes that an address names; what it does not name well is passed over."""
-    found = []
-    for text in query.getlist("wish")[:MOST_WISHES]:
-        if match := _WISH.fullmatch(text):
-            kind, entry, value, soft = match.groups()
-            if kind == Kind.APART or re.fullmatch(r"[1-9]\d{0,3}", value):
-                found.append(Asked(Kind(kind), entry, value, is_hard=soft is None))
-    seeding = query.get("seeding", "")
-    return Wishes(tuple(dict.fromkeys(found)), Seeding(seeding) if seeding in set(Seeding) else None)
+    order = dict.fromkeys(Criterion(name) for name in query.getlist("first") if name in set(Criterion))
+    return replace(way, order=tuple(order)) if way.is_whole else way
 
 
 def address_of(way: Way, wishes: Wishes) -> str:

@@ -8,14 +8,17 @@ from django.db import transaction
 
 from inspection.models import User
 from racedesk.checkin.services import check_in, override_tech
-from racedesk.draws.selectors import Asked, Way, Wishes
+from racedesk.draws.selectors import Way
 from racedesk.entries.selectors import unready_entries
 from racedesk.groups.selectors import RECENT, field_of
 from racedesk.heats.services import Planned, plan_heats
 from racedesk.models import Entry, Race
 from racedesk.posts.selectors import race_roster
 from racedesk.rotation.balance import balance
+from racedesk.rotation.criteria import USUAL_STEPS as USUAL_CRITERIA_STEPS
+from racedesk.rotation.criteria import Criterion, arranged
 from racedesk.rotation.who import USUAL_STEPS, Granted, Kind, Wish, grant
+from racedesk.wishes.selectors import Asked, Wishes
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +36,8 @@ class WishPlanner:
         Wishes of who is not in the draw, and about lanes that the track does not have, are passed over.
         """
         planned = plan_heats(race=race, entries=entries, preset=preset, seed=seed, steps=steps, **self.way.arguments())
+        if self.way.order:
+            planned = _by_own_order(race, planned, self.way.order)
         if not self.wishes:
             return planned
         wished = self._wished(race, entries)
@@ -63,6 +68,14 @@ class WishPlanner:
             if driver is not None and value is not None and asked.entry != asked.value:
                 wished.append((asked, Wish(asked.kind, driver, value, is_hard=asked.is_hard)))
         return wished
+
+
+def _by_own_order(race: Race, planned: Planned, order: Sequence[Criterion]) -> Planned:
+    """The same arranged by a director's own order of criteria, which is kept with the draw."""
+    plan = arranged(planned.plan, order)
+    notes = {**planned.notes, "criteria": [str(each) for each in order], "criteria_steps": USUAL_CRITERIA_STEPS}
+    roster = race_roster(race, plan, planned.entries)
+    return replace(planned, plan=plan, balance=balance(plan), roster=roster, notes=notes)
 
 
 def _kept(wished: Sequence[tuple[Asked, Wish]], found: Granted) -> dict[str, Any]:

@@ -16,18 +16,18 @@ from inspection.clubs.documents import page_address, paper
 from inspection.clubs.errors import Refused
 from inspection.models import Club
 from racedesk.draws.documents import (
+    CRITERIA,
     draw_names,
     draw_options,
     fairness,
-    idle_wishes,
     lanes_owed,
     matrix,
     night_as_found,
-    wish_rows,
+    order_words,
 )
 from racedesk.draws.forms import AdmitForm, ChoiceForm, DrawForm, WishForm
 from racedesk.draws.pictures import meetings_picture
-from racedesk.draws.selectors import Way, Wishes, address_of, last_preset, way_in, wishes_in
+from racedesk.draws.selectors import Way, address_of, last_preset, way_in
 from racedesk.draws.services import WishPlanner, admit_to_draw
 from racedesk.entries.selectors import ready_entries, unready_entries
 from racedesk.events.selectors import race_or_404
@@ -36,9 +36,13 @@ from racedesk.heats.selectors import current_draw, first_begun_heat, in_seat_ord
 from racedesk.heats.services import draw_heats, rotation_stage
 from racedesk.models import Draw, Entry, Race
 from racedesk.rotation.who import Seeding
+from racedesk.wishes.documents import idle_wishes, wish_rows
+from racedesk.wishes.selectors import Wishes, wishes_in
 
 # More rounds than these in one night are typed into the address.
 MOST_ROUNDS_SHOWN = 6
+# Of five criteria the last two seldom decide; more of them are typed into the address.
+MOST_IN_ORDER = 3
 SEEDINGS = [
     ("", gettext_lazy("no matter")),
     (Seeding.MIXED, gettext_lazy("with slow ones rather")),
@@ -94,7 +98,7 @@ def _draw_context(race: Race, form: DrawForm, choice: ChoiceForm, plan: WishPlan
     layout = race.event.track_layout
     lanes = list(layout.lanes.all())
     seated = in_seat_order(race, ready)
-    options = draw_options(race, ready, seed=seed, chosen=preset, plan=plan) if len(ready) > 1 else []
+    options = draw_options(race, ready, seed=seed, chosen=preset, plan=plan, order=way.order) if len(ready) > 1 else []
     heats = max((option.heats for option in options), default=0)
     return {
         "event": race.event,
@@ -104,9 +108,11 @@ def _draw_context(race: Race, form: DrawForm, choice: ChoiceForm, plan: WishPlan
         "ready": seated,
         "wish_form": WishForm(None, ready=seated),
         "wishes": wishes,
-        "idle_wishes": idle_wishes(race, wishes, options),
+        "idle_wishes": idle_wishes(race, wishes, {row.asked for option in options for row in option.wishes}),
         "take_back": {each.written(): address_of(way, wishes.but(each)) for each in wishes.asked},
         "seedings": SEEDINGS,
+        "criteria": CRITERIA.items(),
+        "order": (*way.order, *[""] * len(CRITERIA))[:MOST_IN_ORDER],
         "way_pairs": [*way.pairs(), ("seeding", wishes.seeding or "")],
         "wish_pairs": [("wish", each.written()) for each in wishes.asked],
         "unready": unready_entries(race),
@@ -160,6 +166,7 @@ def draw_detail(request: HttpRequest, club: Club, public_id: str) -> HttpRespons
         "matrix": matrix(report, names),
         "fairness": fairness(draw, names),
         "wishes": wish_rows(report, names),
+        "own_order": order_words(report.get("criteria", ())),
         "seeding": dict(SEEDINGS).get(report.get("seeding"), ""),
         "picture": meetings_picture(report),
         "owed": lanes_owed(draw, names),

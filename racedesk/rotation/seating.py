@@ -121,7 +121,7 @@ def _spread(rows: list[list[int]], chance: Chance, *, steps: int) -> list[tuple[
     for _ in range(steps if lanes > 2 else 0):
         one, other = chance.below(lanes), chance.below(lanes - 1)
         other += other >= one
-        chain = _chain(rows, one, other, start=chance.below(len(rows)))
+        chain = chain_of(rows, one, other, start=chance.below(len(rows)))
         rise = 0
         for heat in chain:
             rise += _exchange(counts, rows[heat], one, other)
@@ -135,7 +135,7 @@ def _spread(rows: list[list[int]], chance: Chance, *, steps: int) -> list[tuple[
     return best
 
 
-def _chain(rows: Sequence[Sequence[int]], one: int, other: int, *, start: int) -> list[int]:
+def chain_of(rows: Sequence[Sequence[int]], one: int, other: int, *, start: int) -> list[int]:
     """The heats in which two lanes must be exchanged together, so that nobody drives a lane twice."""
     by_driver = {row[one]: heat for heat, row in enumerate(rows)}
     chain, heat = [start], by_driver[rows[start][other]]

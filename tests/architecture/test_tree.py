@@ -29,8 +29,8 @@ MORE_MODULES = {
 SLICES = {
     "racedesk": [
         "events", "takings", "entries", "checkin", "entrylists", "clocks", "turns", "heats", "groups", "draws",
-        "redraws", "restplans", "runningorder", "racecontrol", "boards", "results", "aftertech", "seasons", "raceday",
-        "visitors", "posts", "duties", "paces", "outlooks", "calendars",
+        "wishes", "redraws", "restplans", "runningorder", "racecontrol", "boards", "results", "aftertech", "seasons",
+        "raceday", "visitors", "posts", "duties", "paces", "outlooks", "calendars",
     ],
     "inspection": [
         "clubs", "members", "drivers", "tracks", "drawings", "scaledrawings", "gauges", "register",

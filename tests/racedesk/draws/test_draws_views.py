@@ -7,7 +7,10 @@ import pytest
 from django.urls import reverse
 
 from inspection.models import LogEntry, Role
+from racedesk.entries.selectors import ready_entries
+from racedesk.heats.documents import balance_words
 from racedesk.heats.selectors import heats_of
+from racedesk.heats.services import plan_heats
 from racedesk.models import Draw, Entry
 from racedesk.racecontrol.services import start_heat
 from tests import factories, race_factories
@@ -385,3 +388,44 @@ def test_the_draw_page_takes_no_more_queries_with_more_drivers(client, race, dir
     for each in (race, big):
         with django_assert_max_num_queries(40):
             assert client.get(page_of(each)).status_code == 200
+
+
+class TestAnOwnOrder:
+    """A director's own order of criteria arranges each draw, marks the best, and is kept with the one that is used."""
+
+    ORDER = "&first=on_end&first=beside"
+
+    def test_it_arranges_every_draw_and_marks_the_best(self, client, race, director):
+        plain = client.get(page_of(race)).content.decode()
+        assert "best by your own order" not in plain
+
+        page = client.get(page_of(race, "?seed=4471" + self.ORDER)).content.decode()
+
+        assert 1 <= page.count("best by your own order") <= 3
+        assert '<option value="on_end" selected>' in page
+        assert '<option value="beside" selected>' in page
+
+    def test_what_is_used_is_what_was_shown_and_says_how_it_was_arranged(self, client, race, director):
+        query = "?seed=4471&preset=usual" + self.ORDER
+        shown = client.get(page_of(race, query)).context["options"][0]
+
+        made = client.post(page_of(race, query), {"preset": "usual", "seed": 4471, "replaces": 0})
+
+        drawn = Draw.objects.latest("pk")
+        assert drawn.report["criteria"] == ["on_end", "beside"]
+        assert shown.words.back_to_back == balance_words(drawn.report).back_to_back
+        plain = plan_heats(race=race, entries=ready_entries(race), preset="usual", seed=4471)
+        assert (drawn.report["back_to_back"], drawn.report["sum_of_squares"]) <= (
+            plain.balance.back_to_back,
+            plain.balance.sum_of_squares,
+        )
+        heats = [frozenset(heat.lanes.values_list("seat__number", flat=True)) for heat in heats_of(race)]
+        assert Counter(heats) == Counter(plain.plan.drivers_in(heat) for heat in range(len(heats)))
+        detail = client.get(made.url).content.decode()
+        assert "own order: few heats back to back, then side by side evenly." in detail
+
+    @pytest.mark.parametrize("query", ["&first=luck", "&first=", "&first=wait&rounds=2", "&first=wait&each=2"])
+    def test_what_is_none_or_has_no_choice_left_is_passed_over(self, client, race, director, query):
+        page = client.get(page_of(race, "?seed=4471" + query))
+        assert page.status_code == 200
+        assert "best by your own order" not in page.content.decode()
