@@ -24,7 +24,7 @@ from racedesk.seasons.services import add_round
 from racedesk.takings.services import take_back_payment
 
 CAP = 14
-AT_THE_TABLE = dt.timedelta(minutes=26)  # what the cards below take without the pauses between them
+AT_THE_TABLE = dt.timedelta(minutes=29)  # what the cards below take without the pauses between them
 PAUSES = 12
 TIME_TO_CURE = dt.timedelta(minutes=15)  # from now
 ENTERED = (

@@ -1,15 +1,12 @@
 """The demo's whole invented club on a server of its own, loaded once for a module that only reads it."""
 
-import fcntl
 import gzip
-import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from django.core.management import call_command
-from django.db import connection
 from django.test import Client
 from playwright.sync_api import Error, Page, Response, Route
 from pytest_django.live_server_helper import LiveServer
@@ -18,8 +15,8 @@ from inspection.models import Club, Driver, RuleSheet, User
 from inspection.rulesheets.services import start_next_draft
 from racedesk.entrylists.imports import TypedRow
 from racedesk.entrylists.services import keep_import
-from racedesk.management.scenario import load_scenario
 from racedesk.models import Race
+from tests.scenario_file import load
 
 PICTURES = {"image", "media"}
 
@@ -47,28 +44,11 @@ def _what_the_scenario_leaves_out(club: Club) -> None:
     keep_import(race=race, file_name="entries.csv", rows=rows, by=owner)
 
 
-def _load(kept: Path) -> None:
-    """The scenario into the database: from the file in which the first of all workers kept it, else made and kept.
-
-    Loading takes most of a minute; copying a SQLite file (its online backup) a moment.
-    """
-    with (kept.with_suffix(".lock")).open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
-        connection.ensure_connection()
-        if kept.exists():
-            with closing(sqlite3.connect(kept)) as source:
-                source.backup(connection.connection)
-            return
-        load_scenario(progress=lambda _done, _total, _what: None)
-        _what_the_scenario_leaves_out(Club.objects.get())
-        with closing(sqlite3.connect(kept)) as target:
-            connection.connection.backup(target)
-
-
 @contextmanager
 def running_demo(kept: Path) -> Iterator[Demo]:
     """Loads the scenario, serves it, and leaves the database as empty as every other test expects it."""
-    _load(kept)
+    load(kept, progress=lambda _done, _total, _what: None)
+    _what_the_scenario_leaves_out(Club.objects.get())
     club = Club.objects.get()
     client = Client()
     client.force_login(User.objects.get(username="director"))

@@ -19,6 +19,7 @@ from racedesk.models import Draw, Entry, Event, Heat, Race, TechCall
 from tests.addresses import ADDRESSES, OUTSIDE_CLUBS, PUBLIC, url_of
 from tests.browser.conftest import LAPTOP, PHONE, faults_of, scrolls_sideways
 from tests.browser.demo import Demo, Watch, running_demo
+from tests.scenario_file import kept_at
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -54,9 +55,7 @@ EARLIER: dict[str, type[Model]] = {
 
 @pytest.fixture(scope="module")
 def demo(django_db_setup, django_db_blocker, tmp_path_factory, worker_id) -> Iterator[Demo]:
-    own = tmp_path_factory.getbasetemp()
-    kept = (own if worker_id == "master" else own.parent) / "demo.sqlite3"
-    with django_db_blocker.unblock(), running_demo(kept) as running:
+    with django_db_blocker.unblock(), running_demo(kept_at(tmp_path_factory, worker_id)) as running:
         yield running
 
 

@@ -36,7 +36,6 @@ from inspection.studyoutcomes.selectors import outcome_of
 from racedesk.entries.selectors import clearance_of, entries_of
 from racedesk.heats.selectors import current_draw, unrun_heats
 from racedesk.management import scenario_tonight, server
-from racedesk.management.scenario import load_scenario
 from racedesk.management.scenario_clock import ScenarioClock
 from racedesk.models import (
     Entry,
@@ -52,6 +51,7 @@ from racedesk.models import (
 )
 from racedesk.seasons.selectors import standings_of
 from racedesk.takings.selectors import takings_of
+from tests.scenario_file import kept_at, load
 
 CLEAR = {
     "Gus Petrakis",
@@ -359,12 +359,13 @@ def with_clearance(entries):
 
 
 @pytest.mark.long
-@pytest.mark.django_db
-def test_the_scenario_is_a_whole_club_on_a_whole_night():
+@pytest.mark.django_db(transaction=True)
+def test_the_scenario_is_a_whole_club_on_a_whole_night(tmp_path_factory, worker_id):
     steps = []
     before = timezone.now()
 
-    load_scenario(progress=lambda done, total, what: steps.append((done, total, what)))
+    kept = kept_at(tmp_path_factory, worker_id)
+    load(kept, progress=lambda done, total, what: steps.append((done, total, what)), anew=True)
 
     assert timezone.now() >= before, "the clock goes on by itself again"
     assert [done for done, _total, _what in steps] == list(range(1, steps[-1][1] + 1))
