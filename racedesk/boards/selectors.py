@@ -6,11 +6,10 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from django.db.models import Count, Max, Sum
-from django.utils import timezone
 from django.utils.translation import gettext_lazy
 
 from inspection.models import Lane
-from racedesk.clocks.selectors import heat_state, heats_under_way
+from racedesk.clocks.selectors import heat_state, heats_under_way, moment_of
 from racedesk.heats.selectors import HeatCard, LaneCard, PostCard, drivers_of, heat_cards, heats_of, next_heat
 from racedesk.models import Draw, Event, Heat, HeatEvent, Penalty, Race
 from racedesk.posts.selectors import missed_in
@@ -155,11 +154,13 @@ def _following_in_turn(
         return replace(alone, latest_end_ms=ended)
     other = heat.draw.stage.race if heat.draw.stage.race_id != race.pk else None
     if other:
-        cards = heat_cards(Race.objects.select_related("event__track_layout").get(pk=other.pk), at_ms=at_ms)
+        loaded = Race.objects.select_related("event__track_layout").get(pk=other.pk)
+        cards = heat_cards(loaded, with_times=False, at_ms=at_ms)
     found = next(each for each in cards if each.heat.pk == heat.pk)
     here = frozenset().union(*map(drivers_of, card.lanes))
     lanes = tuple(replace(lane, is_again=bool(drivers_of(lane) & here)) for lane in found.lanes)
-    return Following(replace(found, lanes=lanes), other, ended, is_last=False)
+    about = turns.times(race.event.racing_at, at_ms).get(heat.pk)
+    return Following(replace(found, lanes=lanes, about=about), other, ended, is_last=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,7 +236,7 @@ def event_lines(heat: Heat) -> list[EventLine]:
         lines.append(
             EventLine(
                 number=event.number,
-                at=dt.datetime.fromtimestamp(event.at_ms / 1000, tz=timezone.get_current_timezone()),
+                at=moment_of(event.at_ms),
                 words=str(EVENT_WORDS[EventKind(event.kind)]),
                 lane=event.lane,
                 laps=str(laps) if laps else "",

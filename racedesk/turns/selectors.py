@@ -8,7 +8,7 @@ from functools import lru_cache
 
 from racedesk.clocks.selectors import FRESH_PHASES, end_ms, heat_states, moment_of
 from racedesk.models import Event, Heat, LaneAssignment
-from racedesk.rotation.interleave import Drivers, interleave, is_exact
+from racedesk.rotation.interleave import Drivers, interleave, is_exact, runs_on_end
 
 # The same heats give the same turns, and long classes take a while: each page of a night asks again.
 _interleave = lru_cache(maxsize=64)(interleave)
@@ -19,8 +19,8 @@ class Turns:
     """The heats of a night in turn. begun: as they were run; coming: those to come; whole: had none begun.
 
     latest_end_ms: when the last heat that has begun ended or will; None before the first. again: by heat to come the
-    drivers who drove in the one before it. on_end, one_after_another: how many those are, and were the races run one
-    after the other. shared: drivers who race in more than one. is_least: have no turns fewer on end?
+    drivers who drove in the one before it. one_after_another: how many those would be were the races run one after
+    the other. shared: drivers who race in more than one. is_least: have no turns fewer on end?
     """
 
     whole: tuple[Heat, ...]
@@ -28,10 +28,14 @@ class Turns:
     coming: tuple[Heat, ...]
     latest_end_ms: int | None
     again: dict[int, Drivers]
-    on_end: int
     one_after_another: int
     shared: int
     is_least: bool
+
+    @property
+    def on_end(self) -> int:
+        """How often somebody drives in two heats on end."""
+        return sum(map(len, self.again.values()))
 
     def after(self, heat: Heat) -> Heat | None:
         """The next heat to be run when this one is over; None when there is none."""
@@ -59,27 +63,23 @@ def turns_of(event: Event, *, at_ms: int) -> Turns:
         key=lambda heat: states[heat.pk].first_green_at_ms or states[heat.pk].at_ms,
     )
     over = {heat.pk for heat in begun}
-    whole = _in_turn(races, drivers)
-    if over == {heat.pk for heat in whole[: len(begun)]}:
-        coming = whole[len(begun) :]
-    else:
-        waiting = [[heat for heat in heats if heat.pk not in over] for heats in races]
-        coming = _in_turn(waiting, drivers, before=drivers[begun[-1].pk])
-    before = drivers[begun[-1].pk] if begun else frozenset()
-    again = dict(zip((heat.pk for heat in coming), _again(coming, drivers, before), strict=True))
     waiting = [[heat for heat in heats if heat.pk not in over] for heats in races]
-    straight = [heat for heats in waiting for heat in heats]
-    people = [frozenset().union(*(drivers[heat.pk] for heat in heats)) for heats in races]
+    before = drivers[begun[-1].pk] if begun else frozenset()
+    whole = _in_turn(races, drivers)
+    is_kept = over == {heat.pk for heat in whole[: len(begun)]}
+    coming = whole[len(begun) :] if is_kept else _in_turn(waiting, drivers, before=before)
+    people = _people(waiting, drivers)
+    straight = [(number, place) for number, heats in enumerate(waiting) for place in range(len(heats))]
+    fields = [frozenset().union(*(drivers[heat.pk] for heat in heats)) for heats in races]
     return Turns(
         whole=tuple(whole),
         begun=tuple(begun),
         coming=tuple(coming),
         latest_end_ms=max((end_ms(states[heat.pk], at_ms) for heat in begun), default=None),
-        again=again,
-        on_end=sum(map(len, again.values())),
-        one_after_another=sum(map(len, _again(straight, drivers, before))),
-        shared=sum(1 for who in frozenset().union(*people) if sum(who in each for each in people) > 1),
-        is_least=is_exact(_people(waiting, drivers)),
+        again=_again(coming, drivers, before),
+        one_after_another=runs_on_end(straight, people, before=before),
+        shared=sum(1 for who in frozenset().union(*fields) if sum(who in each for each in fields) > 1),
+        is_least=is_exact(people),
     )
 
 
@@ -110,11 +110,11 @@ def _in_turn(
     return [races[number][place] for number, place in _interleave(_people(races, drivers), before=before)]
 
 
-def _again(heats: Sequence[Heat], drivers: dict[int, Drivers], before: Drivers) -> list[Drivers]:
+def _again(heats: Sequence[Heat], drivers: dict[int, Drivers], before: Drivers) -> dict[int, Drivers]:
     """By heat, who drove in the one before it."""
-    found = []
+    found = {}
     for heat in heats:
-        found.append(drivers[heat.pk] & before)
+        found[heat.pk] = drivers[heat.pk] & before
         before = drivers[heat.pk]
     return found
 
