@@ -1,7 +1,8 @@
 """How long draws and re-draws take, and how even re-draws come out beside what a first study reached.
 
-Run by hand: python tests/benchmarks/rotation.py [--steps 1200000] [--seeds 1]. No test reads a clock. A budget of
-1,200,000 steps, four starts, is about five seconds on one slow core.
+Run by hand: python tests/benchmarks/rotation.py [--steps 1200000] [--seeds 1] [--solver]. No test reads a clock. A
+budget of 1,200,000 steps, four starts, is about five seconds on one slow core. With --solver a general-purpose solver
+gets the time that our search took, on one core too, for the same heats with the same measure.
 """
 
 import argparse
@@ -14,7 +15,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from racedesk.rotation.balance import balance
 from racedesk.rotation.draw import draw
 from racedesk.rotation.recount import recount
-from racedesk.rotation.redraw import State, redraw
+from racedesk.rotation.redraw import Redraw, State, redraw
 
 
 def night(size: int, lanes: int, over: int, **more: tuple[int, ...]) -> State:
@@ -43,7 +44,7 @@ CASES = [
 ]
 
 
-def redraws(steps: int, seeds: int) -> None:
+def redraws(steps: int, seeds: int, *, with_solver: bool) -> None:
     """Each case: the time to a legal plan, then the best of several seeds, each within its budget."""
     for name, state, fewest, study in CASES:
         begun = perf_counter()
@@ -58,6 +59,21 @@ def redraws(steps: int, seeds: int) -> None:
             f"{name}: legal in {legal * 1000:.1f} ms with {len(first.heats)} heats (at least {fewest}), deviation "
             f"{first.deviation}; after {each:.1f} s {all_of_them} with {best.back_to_back} on end; study {study}\n"
         )
+        if with_solver:
+            sys.stdout.write(f"    the solver in {each:.1f} s: {of_the_solver(state, best, each)}\n")
+
+
+def of_the_solver(state: State, ours: Redraw, seconds: float) -> str:
+    """What the solver finds in as many heats as ours, an uneven meeting counted as twenty runs on end."""
+    from tests.rotation_solver import astray, solve  # noqa: PLC0415  a heavy library, loaded only when asked for
+
+    times = sorted(value for value, pairs in ours.meetings for _ in range(pairs))
+    near = sum(times) // len(times)
+    found = solve(state, len(ours.heats), near=near, pair=20, on_end=1, seconds=seconds)
+    if found.heats is None or found.cost is None:
+        return "no plan"
+    uneven = astray(state, found.heats, near)
+    return f"deviation {uneven} with {found.cost - 20 * uneven} on end"
 
 
 def draws() -> None:
@@ -85,6 +101,7 @@ if __name__ == "__main__":
     asked = argparse.ArgumentParser()
     asked.add_argument("--steps", type=int, default=1_200_000)
     asked.add_argument("--seeds", type=int, default=1)
+    asked.add_argument("--solver", action="store_true")
     chosen = asked.parse_args()
     draws()
-    redraws(chosen.steps, chosen.seeds)
+    redraws(chosen.steps, chosen.seeds, with_solver=chosen.solver)
