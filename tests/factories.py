@@ -72,6 +72,13 @@ def driver(of: Club, name: str = "", **fields: Any) -> Driver:
     return made
 
 
+def drivers(of: Club, count: int) -> list[Driver]:
+    """So many of them, a table at a time."""
+    made = Driver.objects.bulk_create(Driver(club=of, name=f"Driver {next(_counter)}") for _ in range(count))
+    DriverSpelling.objects.bulk_create(DriverSpelling(club=of, key=name_key(each.name), driver=each) for each in made)
+    return made
+
+
 def racing_class(of: Club, name: str = "", **fields: Any) -> RacingClass:
     return RacingClass.objects.create(club=of, name=name or f"Class {next(_counter)}", **fields)
 
@@ -80,11 +87,14 @@ def track_layout(of: Club, lanes: int = 6, posts: int = 4, divisor: int = 20, **
     track = Track.objects.create(club=of, name=f"Track {next(_counter)}")
     order = [n for n in range(1, lanes + 1) if n % 2] + [n for n in range(lanes, 0, -1) if n % 2 == 0]
     layout = TrackLayout.objects.create(track=track, number=1, divisor=divisor, lane_order=order, **fields)
-    for number in range(1, lanes + 1):
-        name, color = LANES[(number - 1) % len(LANES)]
-        Lane.objects.create(layout=layout, number=number, name=name, color=color, length_m=Decimal("21.5"))
-    for number in range(1, posts + 1):
-        MarshalPost.objects.create(layout=layout, number=number, name=f"Post {number}")
+    looks = [(number, *LANES[(number - 1) % len(LANES)]) for number in range(1, lanes + 1)]
+    Lane.objects.bulk_create(
+        Lane(layout=layout, number=number, name=name, color=color, length_m=Decimal("21.5"))
+        for number, name, color in looks
+    )
+    MarshalPost.objects.bulk_create(
+        MarshalPost(layout=layout, number=number, name=f"Post {number}") for number in range(1, posts + 1)
+    )
     return layout
 
 
@@ -95,6 +105,15 @@ def car(of: Club, owner: Driver | None = None, **fields: Any) -> Car:
 
 def build(of_car: Car, **fields: Any) -> Build:
     return Build.objects.create(car=of_car, number=of_car.builds.count() + 1, **fields)
+
+
+def builds(of: Club, owners: list[Driver]) -> list[Build]:
+    """A car for each and its first build, a table at a time."""
+    numbers = [next(_counter) for _ in owners]
+    cars = Car.objects.bulk_create(
+        Car(club=of, number=n, name=f"Car {n}", owner=owner) for n, owner in zip(numbers, owners, strict=True)
+    )
+    return Build.objects.bulk_create(Build(car=each, number=1) for each in cars)
 
 
 def bench_sheet(of_car: Car, **fields: Any) -> BenchSheet:

@@ -236,9 +236,11 @@ class _Links(HTMLParser):
             self.ids.add(str(told["id"]))
 
 
-def _shape(address: str) -> str:
+def _shape(address: str) -> tuple[str, ...]:
     """An address without what makes it one of many: pages of one kind are tried a few times, not a hundred."""
-    return re.sub(r"/[a-z0-9]{10,}(?=/)", "/*", re.sub(r"=[^&]*", "=", address))
+    path, _, asked = address.partition("?")
+    names = sorted({part.partition("=")[0] for part in asked.split("&")})
+    return (re.sub(r"/([a-z0-9]{10,}|[0-9]+|[0-9a-f-]{36})(?=/)", "/*", path), *names)
 
 
 @pytest.mark.parametrize("who", ["owner", "visitor"])
