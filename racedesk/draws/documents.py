@@ -106,7 +106,7 @@ def draw_options(
 ) -> list[DrawOption]:
     """The three presets for these entries and this seed, as drawing them now would make them. Two queries a preset.
 
-    order: by which the best of them is marked.
+    order: by which the best of them are marked; none where all are alike.
     """
     start = race_start(race)
     numbers, seated = zip(*in_seat_order(race, entries), strict=True)
@@ -129,9 +129,9 @@ def draw_options(
             )
         )
         by_order.append(counts(planned.plan.heats, order))
-    return [
-        replace(each, is_best=bool(order) and by == min(by_order)) for each, by in zip(options, by_order, strict=True)
-    ]
+    if len(set(by_order)) == 1:
+        return options
+    return [replace(each, is_best=by == min(by_order)) for each, by in zip(options, by_order, strict=True)]
 
 
 def order_words(criteria: Sequence[str]) -> str:

@@ -215,15 +215,14 @@ def choices_said(night: Night, choices: Choices) -> list[Said]:
 
 
 def _finish_words(night: Night, finish: str) -> str:
-    if night.state.rounds > 1:
-        return _("Over by {time}: what fits is not told where there are several rounds").format(time=finish)
-    if night.heats_fit is None:
+    if night.heats_fit is None or night.runs_each is None:
         return _("Over by {time}: nobody said when racing starts, so it is not known what fits").format(time=finish)
     heats = ngettext("{n} heat fits", "{n} heats fit", night.heats_fit).format(n=night.heats_fit)
-    lanes = ngettext("everybody drives {n} lane", "everybody drives {n} lanes", night.lanes_each or 0)
-    return _("Over by {time}: {heats}, {lanes}").format(
-        time=finish, heats=heats, lanes=lanes.format(n=night.lanes_each)
-    )
+    if night.state.rounds == 1:
+        runs = ngettext("everybody drives {n} lane", "everybody drives {n} lanes", night.runs_each)
+    else:
+        runs = ngettext("everybody drives {n} heat", "everybody drives {n} heats", night.runs_each)
+    return _("Over by {time}: {heats}, {runs}").format(time=finish, heats=heats, runs=runs.format(n=night.runs_each))
 
 
 def going_on(night: Night, choices: Choices) -> list[GoingOn]:

@@ -45,7 +45,7 @@ class Choices:
     apart: pairs who cannot be in one heat. lanes_out: lanes that stay out. lanes_back: (lane, first heat on it).
     stay: who came late and is not let in. late_rest: late joiners drive as many lanes as the others have left, not
     all. rest: nobody drives in two heats on end. finish: the time of day by which the last heat is to be over, "22:30";
-    then everybody drives as many lanes as fit, all the same.
+    then everybody drives as often as fits, all the same.
     """
 
     out: tuple[int, ...] = ()
@@ -66,8 +66,8 @@ class Night:
 
     frozen: the heats that are run or have begun, which stay. planned: those that were to follow.
     entries: by number in the draw, of everybody who was drawn or joins. joined: who was not in the draw so far.
-    gone: who is out already, at the desk. start: when the next heat should begin. heats_fit, lanes_each: how many
-    heats fit before the time that was asked for, and how many lanes everybody then has driven. seen: changes
+    gone: who is out already, at the desk. start: when the next heat should begin. heats_fit, runs_each: how many
+    heats fit before the time that was asked for, and how often everybody has driven then. seen: changes
     whenever what a plan rests on does.
     """
 
@@ -84,7 +84,7 @@ class Night:
     seen: str
     start: dt.datetime | None = None
     heats_fit: int | None = None
-    lanes_each: int | None = None
+    runs_each: int | None = None
 
     @property
     def last_number(self) -> int:
@@ -149,8 +149,7 @@ def night_of(race: Race, choices: Choices) -> Night | None:
         seen=_seen(draw, frozen, clocks, drawn, gone, come),
     )
     night = replace(night, state=_with_wishes(night, choices), start=_next_start(night))
-    # What fits is told for one round alone.
-    return _ended_by(night, choices.finish) if choices.finish and night.state.rounds == 1 else night
+    return _ended_by(night, choices.finish) if choices.finish else night
 
 
 def _next_start(night: Night) -> dt.datetime | None:
@@ -173,7 +172,7 @@ def _ended_by(night: Night, finish: str) -> Night:
     heats = 0 if room < 0 else int(room // (race.heat_length_s + race.changeover_s)) + 1
     fits = what_fits(night.state, heats=heats)
     state = replace(night.state, excused=(*night.state.excused, *fits.left_out))
-    return replace(night, state=state, heats_fit=heats, lanes_each=fits.lanes_each)
+    return replace(night, state=state, heats_fit=heats, runs_each=fits.runs_each)
 
 
 def _rows(heats: Iterable[Heat], lanes: Sequence[Lane]) -> tuple[dict[int, tuple[int | None, ...]], set[int]]:
