@@ -8,7 +8,7 @@ from pathlib import Path
 
 from django.core.management import call_command
 from django.test import Client
-from playwright.sync_api import Error, Page, Response, Route
+from playwright.sync_api import Error, Page, Response
 from pytest_django.live_server_helper import LiveServer
 
 from inspection.models import Club, Driver, RuleSheet, User
@@ -72,19 +72,16 @@ class Watch:
     _answers: list[Response] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        # Routing keeps the browser's own cache out of it: each page is weighed as at a first visit.
-        self.page.route("**/*", self._pass_if_own)
+        # Without the browser's own cache each page is weighed as at a first visit.
+        self.page.context.new_cdp_session(self.page).send("Network.setCacheDisabled", {"cacheDisabled": True})
+        self.page.on("request", lambda request: self._look_where(request.url))
         self.page.on("response", lambda response: self._answers.append(response))  # noqa: PLW0108  it must be a function
         self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
         self.page.on("console", lambda said: said.type == "error" and self.complaints.append(said.text))
 
-    def _pass_if_own(self, route: Route) -> None:
-        url = route.request.url
-        if url.startswith((self.own_host + "/", "data:", "blob:")):
-            route.continue_()
-        else:
+    def _look_where(self, url: str) -> None:
+        if not url.startswith((self.own_host + "/", "data:", "blob:")):
             self.elsewhere.append(url)
-            route.abort()
 
     def open(self, address: str) -> Response:
         """Load the page as at a first visit and weigh what came over the wire, pictures apart."""
@@ -103,8 +100,20 @@ class Watch:
         return sum(self.weights.values())
 
 
+# Files that every page asks for do not change while the tests run, and are weighed once.
+_files: dict[str, int] = {}
+
+
 def _on_the_wire(response: Response) -> int:
     """Bytes of an answer, compressed as the servers of `demo` and `serve` send it; the test's own server does not."""
+    if "/static/" in response.url and response.url in _files:
+        return _files[response.url]
+    found = _weighed(response)
+    _files[response.url] = found
+    return found
+
+
+def _weighed(response: Response) -> int:
     try:
         body = response.body()
     except Error:  # a redirect, or nothing
