@@ -439,7 +439,8 @@ def judge_card(card: Inspection, findings: Iterable[Finding]) -> Judged:
         card=card,
         clauses=clauses,
         sheet=sheet,
-        register=register_of(revision),
+        # Of the clauses' own revision, which keeps it where a published sheet is kept.
+        register=register_of(everything[0].revision if everything else revision),
         found=found,
         facts=facts,
         readings={pk: tuple(sorted(ones, key=lambda row: row.number)) for pk, ones in rows.items()},

@@ -86,9 +86,7 @@ def _give(driver: int, missing: Shares, chosen: Shares, holders: Shares, *, heat
     return False
 
 
-def _hand_over(
-    lane: int, driver: int, came_from: dict[int, tuple[int, int]], chosen: Shares, holders: Shares
-) -> None:
+def _hand_over(lane: int, driver: int, came_from: dict[int, tuple[int, int]], chosen: Shares, holders: Shares) -> None:
     """Walk the chain back: each takes the free lane and lets go the one for which he was asked."""
     free = lane
     who = came_from[free][0]

@@ -9,6 +9,7 @@ from django.db import transaction
 from inspection.choicelists.selectors import EntryContent
 from inspection.choicelists.services import create_choice_list
 from inspection.clauses.services import add_clause
+from inspection.clubs import documents
 from inspection.contents.selectors import ClauseContent
 from inspection.exchange.services import create_rule_sheet
 from inspection.inspections.services import open_inspection, record_measurement
@@ -25,6 +26,12 @@ from tests.racedesk.results.test_results_services import run
 def club(db):
     """A club that has one of everything."""
     return club_with_everything()
+
+
+@pytest.fixture
+def undrawn_paper(monkeypatch):
+    """Paper is not drawn: who is given it and what it asks the database is known before. test_papers.py draws it."""
+    monkeypatch.setattr(documents, "pdf_bytes", str.encode)
 
 
 @pytest.fixture(scope="module")

@@ -13,6 +13,8 @@ from tests import factories
 from tests.addresses import ADDRESSES, url_of
 from tests.architecture.conftest import club_with_everything
 
+pytestmark = pytest.mark.usefixtures("undrawn_paper")
+
 MODELS = [*apps.get_app_config("inspection").get_models(), *apps.get_app_config("racedesk").get_models()]
 
 

@@ -13,7 +13,7 @@ from tests import factories, race_factories
 from tests.addresses import ADDRESSES, url_of
 from tests.architecture.conftest import club_with_everything
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("undrawn_paper")]
 
 MANY = 20
 # Each asks for every card one by one: a document of so many cards, not a list of them.

@@ -10,7 +10,7 @@ from inspection.models import Club, Role
 from tests import factories
 from tests.addresses import ADDRESSES, MEMBER, OUTSIDE_CLUBS, PUBLIC, names_of_all, url_of
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("undrawn_paper")]
 
 DENIED, HIDDEN = 403, 404
 

@@ -396,14 +396,25 @@ class TestAnOwnOrder:
     ORDER = "&first=on_end&first=beside"
 
     def test_it_arranges_every_draw_and_marks_the_best(self, client, race, director):
-        plain = client.get(page_of(race)).content.decode()
+        big = race_factories.race(race.event)
+        race_factories.entries(big, 14)
+        plain = client.get(page_of(big)).content.decode()
         assert "best by your own order" not in plain
 
-        page = client.get(page_of(race, "?seed=4471" + self.ORDER)).content.decode()
+        order = "&first=meetings&first=on_end&first=beside"
+        page = client.get(page_of(big, "?seed=4471" + order))
+        options, page = page.context["options"], page.content.decode()
 
-        assert 1 <= page.count("best by your own order") <= 3
+        assert 1 <= page.count("best by your own order") < 3
+        assert next(each for each in options if each.preset == "opponents").is_best
         assert '<option value="on_end" selected>' in page
         assert '<option value="beside" selected>' in page
+
+    def test_where_all_are_alike_none_is_marked(self, client, race, director):
+        # Each preset has every two of 8 drivers on 6 lanes meet 4 or 5 times, with one sum of squares.
+        page = client.get(page_of(race, "?seed=4471&first=meetings")).content.decode()
+        assert '<option value="meetings" selected>' in page
+        assert "best by your own order" not in page
 
     def test_what_is_used_is_what_was_shown_and_says_how_it_was_arranged(self, client, race, director):
         query = "?seed=4471&preset=usual" + self.ORDER
