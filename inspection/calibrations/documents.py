@@ -6,8 +6,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from inspection.calibrations.selectors import calibration_sheet
-from inspection.clubs.documents import page_address, paper
 from inspection.models import Club
+from inspection.papers.documents import page_address, paper
 
 
 def gauge_sheet(request: HttpRequest, club: Club) -> HttpResponse:

@@ -16,9 +16,10 @@ from inspection.cars.forms import CarForm
 from inspection.cars.selectors import builds_of, car_version, card_lines, cards_of, cars_of, owners_of, spec_of
 from inspection.cars.tables import CarTable
 from inspection.clubs.access import club_page
-from inspection.clubs.documents import page_address, table_export
+from inspection.clubs.documents import table_export
 from inspection.clubs.errors import ChangedMeanwhile, Refused
 from inspection.models import Car, Club
+from inspection.papers.documents import page_address
 
 MANAGE, READ = "club.manage_cars", "club.view_private"
 

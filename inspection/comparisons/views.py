@@ -6,9 +6,9 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
 from inspection.clubs.access import club_page
-from inspection.clubs.documents import page_address, paper
 from inspection.comparisons.selectors import compare_revisions
 from inspection.models import Club, RuleSheetRevision
+from inspection.papers.documents import page_address, paper
 from inspection.rulesheets.selectors import predecessor_of, revisions_of
 
 STAFF = "club.view_private"

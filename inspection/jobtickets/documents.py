@@ -4,9 +4,9 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from inspection.clubs.documents import page_address, paper
 from inspection.jobtickets.selectors import lines_of, sums_of
 from inspection.models import JobTicket
+from inspection.papers.documents import page_address, paper
 
 
 def print_job(request: HttpRequest, ticket: JobTicket) -> HttpResponse:

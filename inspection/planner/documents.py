@@ -7,10 +7,10 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from inspection.benchoutcomes.selectors import outcome_of
-from inspection.clubs.documents import page_address, paper
 from inspection.lapforecasts.pictures import draw_trace
 from inspection.lapforecasts.selectors import Assumptions, forecast_of
 from inspection.models import BenchSheet
+from inspection.papers.documents import page_address, paper
 from inspection.planner.pictures import draw_chart
 from inspection.planner.selectors import PlanPage
 

@@ -4,7 +4,7 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from inspection.clubs.documents import page_address, paper
+from inspection.papers.documents import page_address, paper
 from inspection.prepsheets.selectors import PrepSheet
 
 

@@ -3,7 +3,7 @@
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
-from inspection.clubs.documents import page_address, paper
+from inspection.papers.documents import page_address, paper
 from inspection.photos.selectors import photos_of
 from inspection.techcards.selectors import Card
 

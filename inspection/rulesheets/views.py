@@ -14,7 +14,7 @@ from django_tables2 import RequestConfig
 
 from inspection.clauses.selectors import CLAUSE_PARTS
 from inspection.clubs.access import club_page
-from inspection.clubs.documents import page_address, paper, table_export
+from inspection.clubs.documents import table_export
 from inspection.clubs.errors import Refused
 from inspection.contents.selectors import version_of
 from inspection.exchange.documents import sheet_document
@@ -23,6 +23,7 @@ from inspection.exchange.selectors import SETTINGS
 from inspection.exchange.services import class_named, create_from_content, create_rule_sheet
 from inspection.families.selectors import family_of
 from inspection.models import Clause, Club, RuleSheet, RuleSheetRevision
+from inspection.papers.documents import page_address, paper
 from inspection.rulesheets.forms import HeadForm, PublishForm, RulingForm, SheetForm
 from inspection.rulesheets.selectors import (
     DraftPage,

@@ -5,7 +5,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.utils.translation import gettext as _
 
-from inspection.clubs.documents import page_address, paper
+from inspection.papers.documents import page_address, paper
 from inspection.parts.forms import amount_shown
 from inspection.shopping.selectors import ShoppingList
 

@@ -4,8 +4,8 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from inspection.clubs.documents import page_address, paper
 from inspection.models import GaugeStudy
+from inspection.papers.documents import page_address, paper
 from inspection.studies.selectors import blocks_of, unit_shown
 
 

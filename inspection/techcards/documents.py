@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
 from inspection.clauses.selectors import cautions_for
-from inspection.clubs.documents import page_address, paper
+from inspection.papers.documents import page_address, paper
 from inspection.techcards.selectors import Card
 
 

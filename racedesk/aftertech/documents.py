@@ -3,7 +3,7 @@
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
-from inspection.clubs.documents import page_address, paper
+from inspection.papers.documents import page_address, paper
 from racedesk.aftertech.selectors import called_rows
 from racedesk.models import TechCall
 

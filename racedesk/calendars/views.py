@@ -5,8 +5,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from inspection.clubs.access import club_page
-from inspection.clubs.documents import page_address
 from inspection.models import Club
+from inspection.papers.documents import page_address
 from racedesk.calendars.documents import CALENDAR_TYPE, calendar_bytes
 from racedesk.calendars.selectors import PlannedNight, calendar_nights
 

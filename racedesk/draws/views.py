@@ -12,9 +12,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from inspection.clubs.access import club_page
-from inspection.clubs.documents import page_address, paper
 from inspection.clubs.errors import Refused
 from inspection.models import Club
+from inspection.papers.documents import page_address, paper
 from racedesk.draws.documents import (
     CRITERIA,
     draw_names,

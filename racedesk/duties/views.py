@@ -9,9 +9,9 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from inspection.clubs.access import club_page
-from inspection.clubs.documents import page_address, paper
 from inspection.clubs.errors import Refused
 from inspection.models import Club
+from inspection.papers.documents import page_address, paper
 from racedesk.duties import services
 from racedesk.duties.forms import HelperForm, MissedForm, ReasonForm
 from racedesk.duties.selectors import RosterPage, roster_page

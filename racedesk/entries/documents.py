@@ -3,7 +3,7 @@
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
-from inspection.clubs.documents import page_address, paper
+from inspection.papers.documents import page_address, paper
 from racedesk.entries.selectors import entries_of, first_car, shown_name
 from racedesk.models import Entry, Race
 from racedesk.takings.selectors import account_of

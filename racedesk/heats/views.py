@@ -7,8 +7,8 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
 from inspection.clubs.access import club_page
-from inspection.clubs.documents import page_address, paper
 from inspection.models import Club
+from inspection.papers.documents import page_address, paper
 from racedesk.clocks.selectors import FRESH_PHASES
 from racedesk.events.selectors import race_or_404
 from racedesk.heats.documents import balance_words, done_from, heats_export, length_words, slips

@@ -168,8 +168,9 @@ def night_of(event: Event, *, now: dt.datetime) -> Night:
     end = max(ends) if spans and len(ends) == len(spans) else None
     rest = rest_of(event, spans, now=now) if end else None
     outlook = None
-    if rest and not rest.known.is_plan:
+    if end and rest and not rest.known.is_plan:
         outlook = look_out(rest.known.pace, now=rest.start, left=rest.left)
+        spans = _stretched(spans, rest.start, planned=end, likely=outlook.likely)
         end = outlook.likely
     is_finished = bool(spans) and all(span.is_over for span in spans)
     headline = _headline(event, spans, desk, now)
@@ -185,6 +186,18 @@ def night_of(event: Event, *, now: dt.datetime) -> Night:
         finish_note=_finish_note(event, end),
         outlook=outlook,
     )
+
+
+def _stretched(
+    spans: Sequence[RaceSpan], start: dt.datetime, *, planned: dt.datetime, likely: dt.datetime
+) -> tuple[RaceSpan, ...]:
+    """What is still to come at the club's pace instead of the planned one: the last race ends when the night will."""
+    stretch = (likely - start) / (planned - start) if planned > start else 1
+
+    def moved(moment: dt.datetime | None) -> dt.datetime | None:
+        return start + (moment - start) * stretch if moment and moment > start else moment
+
+    return tuple(replace(span, start=moved(span.start), end=moved(span.end)) for span in spans)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,8 +10,8 @@ from django.utils import timezone
 from django.utils.cache import get_conditional_response, patch_cache_control
 
 from inspection.clubs.access import club_page
-from inspection.clubs.documents import page_address
 from inspection.models import Club
+from inspection.papers.documents import page_address
 from racedesk.models import Event
 from racedesk.raceday.pictures import timeline
 from racedesk.raceday.selectors import night_of

@@ -6,8 +6,9 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from inspection.clubs.documents import export_rows, page_address, paper
+from inspection.clubs.documents import export_rows
 from inspection.models import Lane
+from inspection.papers.documents import page_address, paper
 from inspection.templatetags.kit import laps_text
 from racedesk.models import Race, ResultSheet
 from racedesk.results.selectors import ShownRow

@@ -6,7 +6,8 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from inspection.clubs.documents import export_rows, page_address, paper, rows_export
+from inspection.clubs.documents import export_rows, rows_export
+from inspection.papers.documents import page_address, paper
 from racedesk.models import Season
 from racedesk.seasons.selectors import SeasonTable
 

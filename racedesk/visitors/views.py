@@ -9,8 +9,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from inspection.clubs.access import club_page
-from inspection.clubs.documents import page_address
 from inspection.models import Club
+from inspection.papers.documents import page_address
 from racedesk.models import Entry, Event
 from racedesk.raceday.views import unchanged_or
 from racedesk.visitors.selectors import front_of, my_night, names_of

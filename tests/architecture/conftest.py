@@ -9,11 +9,11 @@ from django.db import transaction
 from inspection.choicelists.selectors import EntryContent
 from inspection.choicelists.services import create_choice_list
 from inspection.clauses.services import add_clause
-from inspection.clubs import documents
 from inspection.contents.selectors import ClauseContent
 from inspection.exchange.services import create_rule_sheet
 from inspection.inspections.services import open_inspection, record_measurement
 from inspection.models import Inspection, Photo, PrepTemplate, Role
+from inspection.papers import documents
 from inspection.rulesheets.services import publish_rule_sheet, start_next_draft
 from racedesk.models import CalledEntry, EntryImport, MarshalHelper, Payment, Penalty, TechCall
 from racedesk.results.services import publish_results

@@ -20,7 +20,7 @@ SLICE_MODULES = {
     "__init__", "urls", "views", "forms", "tables", "filters", "services", "selectors", "errors", "documents",
     "imports", "pictures", "stream", "feed",
 }  # fmt: skip
-# The lowest slice also holds what every page wears and what stands round every request.
+# This one also holds what every page wears and what stands round every request.
 MORE_MODULES = {
     "inspection/clubs": {"access", "middleware"},
     # the words of the night for pages of the other side, which knows nothing of races
@@ -33,7 +33,7 @@ SLICES = {
         "raceday", "visitors", "posts", "duties", "paces", "outlooks", "calendars",
     ],
     "inspection": [
-        "clubs", "members", "drivers", "tracks", "drawings", "scaledrawings", "gauges", "register",
+        "papers", "clubs", "members", "drivers", "tracks", "drawings", "scaledrawings", "gauges", "register",
         "studies", "studyoutcomes", "calibrations", "choicelists", "contents", "wording", "clauses",
         "readings", "stations", "judging", "exchange", "families", "drafting", "rulesheets", "comparisons", "cars",
         "builds", "parts", "partfiles", "chassis", "benchbuilds", "benchwording", "benchoutcomes", "benchsheets",

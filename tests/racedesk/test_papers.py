@@ -13,9 +13,9 @@ from django.db import transaction
 from django.test import Client
 from django.urls import reverse
 
-from inspection.clubs import documents
 from inspection.inspections.services import open_inspection, record_measurement, sign_card
 from inspection.models import Role
+from inspection.papers import documents
 from racedesk.results.services import publish_results
 from racedesk.seasons.services import add_round, create_season
 from tests import factories, race_factories

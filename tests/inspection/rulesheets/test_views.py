@@ -10,11 +10,11 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from pypdf import PdfReader
 
-from inspection.clubs import documents
 from inspection.contents.selectors import version_of
 from inspection.exchange.services import create_rule_sheet
 from inspection.gauges.services import install_register
 from inspection.models import Clause, Role, RuleSheet, RuleSheetRevision
+from inspection.papers import documents
 from inspection.rulesheets.services import add_ruling, start_next_draft
 from tests import factories
 

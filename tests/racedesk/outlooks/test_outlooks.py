@@ -63,6 +63,21 @@ def test_past_nights_give_a_range_around_their_own_pace(event, client):
     assert "4 past races" in page
 
 
+def test_each_race_to_come_is_told_at_that_pace_beside_what_was_planned(event):
+    race_factories.entries(race_factories.race(event, heat_length_s=180, changeover_s=60), 6)
+    planned = night_of(event, now=at(19)).spans
+    learn_from(event, gap_s=180)
+
+    night = night_of(event, now=at(19))
+
+    first, second = night.spans
+    assert first.start == planned[0].start == at(19, 30)
+    assert planned[0].end + dt.timedelta(minutes=5) < first.end < second.start
+    assert planned[1].start + dt.timedelta(minutes=5) < second.start
+    assert second.end == night.finish == night.outlook.likely
+    assert [span.planned_end for span in night.spans] == [span.planned_end for span in planned]
+
+
 def test_it_goes_on_as_the_night_runs_and_the_range_narrows(event):
     learn_from(event)
     race = event.races.get()
