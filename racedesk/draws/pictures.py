@@ -36,6 +36,11 @@ class MeetingsPicture:
     diagonal: str
     marks: tuple[tuple[int, int], ...]
 
+    @property
+    def width_mm(self) -> int:
+        """How wide on paper, the numbers at its side included, where there is room: squares of 5 mm."""
+        return (self.size + 18) // 2
+
 
 def meetings_picture(report: dict[str, Any]) -> MeetingsPicture | None:
     """The picture of a draw's report; None for more drivers than can be told apart."""
