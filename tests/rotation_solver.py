@@ -9,7 +9,7 @@ from itertools import combinations
 
 from ortools.sat.python import cp_model
 
-from racedesk.rotation.redraw import Heat, State
+from racedesk.rotation.redraw import Heat, Redraw, State
 
 Terms = cp_model.LinearExprT
 
@@ -125,6 +125,11 @@ def _met(state: State) -> Counter[tuple[int, int]]:
         if number not in state.again
         for pair in combinations(sorted(driver for driver in heat if driver is not None), 2)
     )
+
+
+def nearest(plan: Redraw) -> int:
+    """The mean meetings of a pair in a plan, rounded down: what its deviation is told from."""
+    return sum(times * pairs for times, pairs in plan.meetings) // sum(pairs for _, pairs in plan.meetings)
 
 
 def astray(state: State, heats: tuple[Heat, ...], near: int) -> int:

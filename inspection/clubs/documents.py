@@ -3,7 +3,6 @@
 import csv
 import datetime as dt
 import io
-import logging
 import unicodedata
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
@@ -13,8 +12,6 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 from django.utils.text import slugify
 from django_tables2 import Table
-
-log = logging.getLogger(__name__)
 
 CSV_TYPE = "text/csv; charset=utf-8"
 XLSX_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"

@@ -2,6 +2,7 @@
 
 import json
 import sys
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any, ClassVar
@@ -14,7 +15,7 @@ from inspection.exchange.errors import UnreadableFile
 GOOD, NOT_GOOD, UNREADABLE = 0, 1, 2
 
 
-class FileCommand(BaseCommand):
+class FileCommand(BaseCommand, ABC):
     """Reads the file or standard input, prints what comes of it as JSON or lines, ends with 0, 1 or 2.
 
     refuses: what a file that cannot be read raises. schemas: the JSON Schema of the file, then that of the result.
@@ -24,17 +25,21 @@ class FileCommand(BaseCommand):
     refuses: ClassVar[type[UnreadableFile]]
     schemas: ClassVar[Mapping[str, Callable[[], str]]]
 
+    @abstractmethod
     def work_out(self, content: bytes) -> Any:
-        raise NotImplementedError
+        """What comes of the file. Raises what `refuses` names."""
 
+    @abstractmethod
     def document(self, found: Any) -> dict[str, Any]:
-        raise NotImplementedError
+        """The same as one JSON object."""
 
+    @abstractmethod
     def lines(self, found: Any) -> Iterable[str]:
-        raise NotImplementedError
+        """The same for people."""
 
+    @abstractmethod
     def is_good(self, found: Any) -> bool:
-        raise NotImplementedError
+        """Does the command end with 0, rather than 1?"""
 
     def add_arguments(self, parser: CommandParser) -> None:
         of_file, of_result = self.schemas

@@ -20,8 +20,8 @@ SLICE_MODULES = {
     "__init__", "urls", "views", "forms", "tables", "filters", "services", "selectors", "errors", "documents",
     "imports", "pictures", "stream", "feed",
 }  # fmt: skip
-# This one also holds what every page wears and what stands round every request.
 MORE_MODULES = {
+    # what every page wears, and what stands round every request
     "inspection/clubs": {"access", "middleware"},
     # the words of the night for pages of the other side, which knows nothing of races
     "racedesk/raceday": {"context"},

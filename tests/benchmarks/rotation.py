@@ -65,10 +65,9 @@ def redraws(steps: int, seeds: int, *, with_solver: bool) -> None:
 
 def of_the_solver(state: State, ours: Redraw, seconds: float) -> str:
     """What the solver finds in as many heats as ours, an uneven meeting counted as twenty runs on end."""
-    from tests.rotation_solver import astray, solve  # noqa: PLC0415  a heavy library, loaded only when asked for
+    from tests.rotation_solver import astray, nearest, solve  # noqa: PLC0415  a heavy library, loaded only when asked for
 
-    times = sorted(value for value, pairs in ours.meetings for _ in range(pairs))
-    near = sum(times) // len(times)
+    near = nearest(ours)
     found = solve(state, len(ours.heats), near=near, pair=20, on_end=1, seconds=seconds)
     if found.heats is None or found.cost is None:
         return "no plan"

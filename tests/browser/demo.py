@@ -106,11 +106,11 @@ _files: dict[str, int] = {}
 
 def _on_the_wire(response: Response) -> int:
     """Bytes of an answer, compressed as the servers of `demo` and `serve` send it; the test's own server does not."""
-    if "/static/" in response.url and response.url in _files:
-        return _files[response.url]
-    found = _weighed(response)
-    _files[response.url] = found
-    return found
+    if "/static/" not in response.url:
+        return _weighed(response)
+    if response.url not in _files:
+        _files[response.url] = _weighed(response)
+    return _files[response.url]
 
 
 def _weighed(response: Response) -> int:

@@ -4,7 +4,7 @@ import pytest
 
 from racedesk.rotation.draw import draw
 from racedesk.rotation.redraw import State, redraw
-from tests.rotation_solver import astray, solve
+from tests.rotation_solver import astray, nearest, solve
 
 
 def empty(drivers, lanes):
@@ -43,8 +43,7 @@ def test_no_draw_of_the_size_has_pairs_meet_more_evenly(drivers, lanes):
 )
 def test_no_redraw_is_shorter_or_has_pairs_meet_more_evenly(state):
     again = redraw(state, steps=60_000)
-    times = sorted(value for value, pairs in again.meetings for _ in range(pairs))
-    near = sum(times) // len(times)
+    near = nearest(again)
 
     proven = solve(state, len(again.heats), near=near)
 
