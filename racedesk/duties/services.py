@@ -107,7 +107,7 @@ def miss_duty(*, heat: Heat, seat_number: int, by: User | None) -> Penalty:
         if duty is None or duty.seat.entry is None:
             raise errors.NoSuchDuty
         heats = heats_of(race)
-        states = heat_states(heats)
+        states = heat_states(heats, race=race)
         current = current_of(heats, states, now_ms())
         if states[heat.pk].phase in FRESH_PHASES and (current is None or current.pk != heat.pk):
             raise errors.NobodyMissedYet(number=heat.number)
@@ -131,7 +131,7 @@ def miss_duty(*, heat: Heat, seat_number: int, by: User | None) -> Penalty:
 def _first_to_come(race: Race) -> int:
     """The number of the first heat whose marshals can still be changed: after the last that has begun."""
     heats = heats_of(race)
-    states = heat_states(heats)
+    states = heat_states(heats, race=race)
     return max((heat.number for heat in heats if states[heat.pk].phase not in FRESH_PHASES), default=0) + 1
 
 

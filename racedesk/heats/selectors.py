@@ -96,16 +96,16 @@ def heats_of(race: Race) -> list[Heat]:
 
 
 def unrun_heats(race: Race) -> list[int]:
-    """Numbers of the heats of the current draws that are not over with all laps in. Four queries."""
+    """Numbers of the heats of the current draws that are not over with all laps in. At most four queries."""
     heats = heats_of(race)
-    states = heat_states(heats)
+    states = heat_states(heats, race=race)
     return [heat.number for heat in heats if states[heat.pk].phase is not Phase.CLOSED]
 
 
 def next_heat(race: Race) -> Heat | None:
-    """The heat that is on, or else the first that waits for its laps or its start. Four queries."""
+    """The heat that is on, or else the first that waits for its laps or its start. At most four queries."""
     heats = heats_of(race)
-    states = heat_states(heats)
+    states = heat_states(heats, race=race)
     return current_of(heats, states, now_ms())
 
 
@@ -136,10 +136,10 @@ def first_begun_heat(draw: Draw) -> int | None:
 
 
 def heat_cards(race: Race, *, with_times: bool = True, at_ms: int | None = None) -> list[HeatCard]:
-    """Every heat of the race with lanes, names, marshals and times. Twelve queries whatever the number of heats."""
+    """Every heat of the race with lanes, names, marshals and times. At most twelve queries, however many heats."""
     at_ms = now_ms() if at_ms is None else at_ms
     heats = _with_people(heats_of(race))
-    states = heat_states(heats)
+    states = heat_states(heats, race=race)
     current = current_of(heats, states, at_ms)
     times = heat_times(race, heats, states, at_ms) if with_times else {}
     cards: list[HeatCard] = []
@@ -292,10 +292,3 @@ def heat_times(
         changeover_s=race.changeover_s,
     )
     return times | dict(zip((heat.pk for heat in waiting), starts, strict=True))
-
-
-def last_lane_of(assignment: LaneAssignment) -> bool:
-    """Is this the last lane that the seat drives in its draw? One query."""
-    heat = assignment.heat
-    later = LaneAssignment.objects.filter(seat_id=assignment.seat_id, heat__draw_id=heat.draw_id)
-    return not later.filter(heat__number__gt=heat.number).exclude(pk=assignment.pk).exists()

@@ -25,7 +25,7 @@ class Stage(models.Model):
     name = models.CharField(_("name"), max_length=80, blank=True)
 
     class Meta:
-        ordering = ["race", "position"]
+        ordering = ["race_id", "position"]
         constraints = [models.UniqueConstraint(fields=["race", "position"], name="stage_position_once_per_race")]
 
     def __str__(self) -> str:
@@ -83,7 +83,7 @@ class Draw(models.Model):
     objects = DrawQuerySet.as_manager()
 
     class Meta:
-        ordering = ["stage", "-number"]
+        ordering = ["stage_id", "-number"]
         constraints = [
             models.UniqueConstraint(fields=["stage", "number"], name="draw_number_once_per_stage"),
             models.UniqueConstraint(

@@ -26,7 +26,7 @@ class Heat(models.Model):
     objects = HeatQuerySet.as_manager()
 
     class Meta:
-        ordering = ["draw", "number"]
+        ordering = ["draw_id", "number"]
         constraints = [models.UniqueConstraint(fields=["draw", "number"], name="heat_number_once_per_draw")]
 
     def __str__(self) -> str:
@@ -44,7 +44,7 @@ class LaneAssignment(models.Model):
     build = models.ForeignKey(Build, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
 
     class Meta:
-        ordering = ["heat", "lane__number"]
+        ordering = ["heat_id", "lane__number"]
         constraints = [
             models.UniqueConstraint(fields=["heat", "lane"], name="lane_once_per_heat"),
             models.UniqueConstraint(fields=["heat", "seat"], name="seat_once_per_heat"),
@@ -62,7 +62,7 @@ class MarshalDuty(models.Model):
     seat = models.ForeignKey(Seat, on_delete=models.PROTECT, related_name="duties")
 
     class Meta:
-        ordering = ["heat", "post__number"]
+        ordering = ["heat_id", "post__number"]
         constraints = [
             models.UniqueConstraint(fields=["heat", "post"], name="post_once_per_heat"),
             models.UniqueConstraint(fields=["heat", "seat"], name="marshal_once_per_heat"),
@@ -86,7 +86,7 @@ class MarshalHelper(models.Model):
     named_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
 
     class Meta:
-        ordering = ["race", "post__number", "first_heat"]
+        ordering = ["race_id", "post__number", "first_heat"]
         constraints = [
             models.UniqueConstraint(
                 fields=["race", "post"], condition=Q(last_heat__isnull=True), name="one_helper_a_post_at_once"
@@ -123,7 +123,7 @@ class HeatEvent(AppendOnly):
     objects = HeatEventQuerySet.as_manager()
 
     class Meta:
-        ordering = ["heat", "number"]
+        ordering = ["heat_id", "number"]
         constraints = [
             models.UniqueConstraint(fields=["heat", "number"], name="event_number_once_per_heat"),
             models.UniqueConstraint(

@@ -66,7 +66,7 @@ class ResultSheet(models.Model):
     objects = ResultSheetQuerySet.as_manager()
 
     class Meta:
-        ordering = ["race", "-number"]
+        ordering = ["race_id", "-number"]
         constraints = [
             models.UniqueConstraint(fields=["race", "number"], name="result_number_once_per_race"),
             models.UniqueConstraint(
@@ -105,7 +105,7 @@ class ResultRow(models.Model):
     decided_by = models.CharField(max_length=200, blank=True)
 
     class Meta:
-        ordering = ["sheet", models.F("place").asc(nulls_last=True), "driver_name"]
+        ordering = ["sheet_id", models.F("place").asc(nulls_last=True), "driver_name"]
         constraints = [
             models.UniqueConstraint(fields=["sheet", "entry"], name="entry_once_per_result"),
             models.CheckConstraint(condition=Q(divisor__gte=1), name="result_divisor_at_least_one"),

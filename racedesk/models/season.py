@@ -38,7 +38,7 @@ class Round(models.Model):
     race = models.ForeignKey(Race, on_delete=models.CASCADE, related_name="rounds")
 
     class Meta:
-        ordering = ["season", "number"]
+        ordering = ["season_id", "number"]
         constraints = [
             models.UniqueConstraint(fields=["season", "number"], name="round_number_once_per_season"),
             models.UniqueConstraint(fields=["season", "race"], name="race_once_per_season"),

@@ -109,7 +109,7 @@ class EntryScore:
 def scores_of(race: Race) -> list[EntryScore]:
     """Every drawn entry's laps, in the order of the seats. Nine queries whatever the size of the race."""
     heats = heats_of(race)
-    states = heat_states(heats)
+    states = heat_states(heats, race=race)
     rows = (
         LaneAssignment.objects.filter(heat__in=heats, seat__entry__isnull=False)
         .select_related("lane", "heat", "seat__entry")
@@ -166,7 +166,7 @@ class Reading:
 def read_back(heat: Heat, typed: Mapping[int, str]) -> list[Reading]:
     """What these texts, by lane number, would be taken to mean in this heat. Saves nothing. Eight queries."""
     race = Race.objects.select_related("event__club", "event__track_layout").get(stages__draws__heats=heat)
-    state = heat_state(heat)
+    state = heat_state(heat, race=race)
     rows = heat.lanes.select_related("lane", "seat__entry").prefetch_related("seat__entry__drivers__driver")
     last = last_heats_of_seats(heat)
     return [

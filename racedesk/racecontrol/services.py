@@ -1,6 +1,7 @@
 """Run a heat: every command and every typed lap is one numbered event, checked by replaying the heat's clock."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from django.db import transaction
@@ -8,7 +9,6 @@ from django.db import transaction
 from inspection.clubs.services import write_log
 from inspection.models import Club, Driver, Lane, User
 from racedesk.clocks.selectors import heat_state, heats_under_way, now_ms
-from racedesk.heats.selectors import last_lane_of
 from racedesk.models import Entry, Event, Heat, HeatEvent, LaneAssignment, Race
 from racedesk.racecontrol.errors import (
     AnotherHeatRuns,
@@ -20,7 +20,7 @@ from racedesk.racecontrol.errors import (
     NotInHeat,
     ReasonMissing,
 )
-from racedesk.racecontrol.selectors import Understood, question_about, too_many, understand
+from racedesk.racecontrol.selectors import Understood, last_heats_of_seats, question_about, too_many, understand
 from racedesk.timing.errors import ClockError, LapsError
 from racedesk.timing.events import EventKind, data_of, event_of
 from racedesk.timing.heat_clock import ClockState, Phase, apply, lanes_without_laps, next_at_ms
@@ -55,22 +55,52 @@ def append_event(
     Refused: with the heat clock's codes (not_allowed, reason_missing, lane_unknown ...), draw_superseded,
     another_heat_runs.
     """
+    return _happen(heat, kind, lane=lane, detail=detail, reason=reason, at_ms=at_ms, client_key=client_key, by=by)
+
+
+@transaction.atomic
+def start_heat(*, heat: Heat, at_ms: int, client_key: str = "", by: User | None) -> HeatEvent:
+    """Open the countdown; a heat still waiting is made ready first, so that starting is one press.
+
+    Refused: as append_event.
+    """
+    return _happen(heat, EventKind.START, readies=True, at_ms=at_ms, client_key=client_key, by=by)
+
+
+def _happen(
+    heat: Heat,
+    kind: str,
+    *,
+    readies: bool = False,
+    lane: Lane | None = None,
+    detail: Mapping[str, Any] | None = None,
+    reason: str = "",
+    at_ms: int,
+    client_key: str,
+    by: User | None,
+) -> HeatEvent:
+    """One event of a heat. readies: a heat still waiting is made ready before it."""
     race = _race_of(heat)
     if kind == EventKind.START:
         # Two heats of one night share the track: the night's lock comes first, always in this order.
         Event.objects.hold(race.event_id)
-    locked = Heat.objects.hold(heat.pk)
+    locked = Heat.objects.hold(heat.pk, "draw")
     sent_before = _sent_before(locked, client_key)
     if sent_before:
         return sent_before
     if locked.draw.superseded_at is not None:
         raise DrawSuperseded
-    state = heat_state(locked)
+    state = heat_state(locked, race=race)
     if kind == EventKind.START:
         _refuse_second_heat(race, locked, at_ms=at_ms)
-    return _append(
-        race, locked, state, kind=kind, lane=lane, detail=detail, reason=reason, at_ms=at_ms, key=client_key, by=by
-    )[0]
+    steps = []
+    if readies and state.phase is Phase.WAITING:
+        steps.append(_step(locked, state, kind=EventKind.READY, at_ms=at_ms, by=by))
+        state = steps[0].after
+    said = {"lane": lane, "detail": detail, "reason": reason, "at_ms": at_ms, "key": client_key, "by": by}
+    steps.append(_step(locked, state, kind=kind, **said))
+    _save(race, locked, steps)
+    return steps[-1].event
 
 
 def _race_of(heat: Heat) -> Race:
@@ -81,8 +111,16 @@ def _sent_before(heat: Heat, client_key: str) -> HeatEvent | None:
     return heat.events.filter(client_key=client_key).first() if client_key else None
 
 
-def _append(
-    race: Race,
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """An event that may happen, not saved yet, and the heat's clock before and after it."""
+
+    event: HeatEvent
+    before: ClockState
+    after: ClockState
+
+
+def _step(
     heat: Heat,
     state: ClockState,
     *,
@@ -93,8 +131,8 @@ def _append(
     at_ms: int,
     key: str = "",
     by: User | None,
-) -> tuple[HeatEvent, ClockState]:
-    """Check the event against the state and save it. The heat must be locked."""
+) -> _Step:
+    """The next event of a heat, checked against its clock. The heat must be locked."""
     reason = reason.strip()[:300]
     data = dict(detail or {}) | ({"reason": reason} if reason else {})
     at_ms = next_at_ms(state, at_ms)
@@ -107,27 +145,35 @@ def _append(
     kept = {name: value for name, value in data_of(event.payload).items() if name != "reason"}
     if number == 1:
         kept["clock"] = _kept_settings(state)
-    saved = HeatEvent.objects.create(
+    row = HeatEvent(
         heat=heat, number=number, kind=str(event.kind), at_ms=at_ms, lane=lane, detail=kept, reason=reason, by=by,
         client_key=key,
     )  # fmt: skip
-    if event.kind in _LINE_UP_KINDS:
+    return _Step(row, state, after)
+
+
+def _save(race: Race, heat: Heat, steps: Sequence[_Step]) -> None:
+    """Save what happened in a heat that is locked, and what follows from it."""
+    HeatEvent.objects.bulk_create(step.event for step in steps)
+    if any(step.event.kind in _LINE_UP_KINDS for step in steps):
         _write_line_up(heat)
-    if event.kind in _LOGGED:
+    for step in steps:
+        event, lane = step.event, step.event.lane
+        if event.kind not in _LOGGED:
+            continue
         facts = {"lane": str(lane)} if lane else {}
-        if "laps" in kept and lane is not None:
-            before = state.laps_on(lane.number)
-            facts |= {"before": str(before.laps) if before else "", "after": str(after.laps_on(lane.number).laps)}
+        if "laps" in event.detail and lane is not None:
+            before = step.before.laps_on(lane.number)
+            facts |= {"before": str(before.laps) if before else "", "after": str(step.after.laps_on(lane.number).laps)}
         write_log(
             club=race.event.club,
-            action=_LOGGED[event.kind],
+            action=_LOGGED[EventKind(event.kind)],
             subject=heat,
-            by=by,
-            reason=reason,
+            by=event.by,
+            reason=event.reason,
             race=str(race),
             **facts,
         )
-    return saved, after
 
 
 def _kept_settings(state: ClockState) -> dict[str, int]:
@@ -157,22 +203,6 @@ def _write_line_up(heat: Heat) -> None:
         if car:
             each.car_id, each.build_id = car.car_id, car.build_id
     LaneAssignment.objects.bulk_update(open_ones, ["drove", "car", "build"])
-
-
-@transaction.atomic
-def start_heat(*, heat: Heat, at_ms: int, client_key: str = "", by: User | None) -> HeatEvent:
-    """Open the countdown; a heat still waiting is made ready first, so that starting is one press.
-
-    Refused: as append_event.
-    """
-    Event.objects.hold(_race_of(heat).event_id)
-    locked = Heat.objects.hold(heat.pk)
-    sent_before = _sent_before(locked, client_key)
-    if sent_before:
-        return sent_before
-    if heat_state(locked).phase is Phase.WAITING:
-        append_event(heat=locked, kind=EventKind.READY, at_ms=at_ms, by=by)
-    return append_event(heat=locked, kind=EventKind.START, at_ms=at_ms, client_key=client_key, by=by)
 
 
 # --- laps ------------------------------------------------------------------------------------------------
@@ -215,29 +245,36 @@ def enter_heat_laps(
     """Type the laps of several lanes, by lane number: all of them are saved, or none. As enter_laps."""
     at_ms = now_ms() if at_ms is None else at_ms
     race = _race_of(heat)
-    locked = Heat.objects.hold(heat.pk)
+    locked = Heat.objects.hold(heat.pk, "draw")
     if locked.draw.superseded_at is not None:
         raise DrawSuperseded
-    lanes = {each.lane.number: each for each in locked.lanes.select_related("lane", "heat")}
-    state = heat_state(locked)
-    found = []
+    rows = {each.lane.number: each for each in locked.lanes.select_related("lane")}
+    last = last_heats_of_seats(locked)
+    state = heat_state(locked, race=race)
+    found: list[Understood] = []
+    steps: list[_Step] = []
     for number, text in sorted(typed.items()):
-        if number not in lanes:
+        if number not in rows:
             raise NotInHeat(lane=number)
-        understood = _understood_or_refused(race, lanes[number], state, text, confirmed=confirmed)
+        is_last_lane = locked.number >= last[rows[number].seat_id]
+        lane = rows[number].lane
+        understood = _understood_or_refused(race, lane, state, text, is_last_lane=is_last_lane, confirmed=confirmed)
         found.append(understood)
-        state = _save_laps(race, locked, lanes[number].lane, state, understood, reason=reason, at_ms=at_ms, by=by)
+        step = _lap_step(locked, lane, state, understood, reason=reason, at_ms=at_ms, by=by)
+        if step is not None:
+            steps.append(step)
+            state = step.after
     if state.phase is not Phase.CLOSED and not lanes_without_laps(state):
-        _append(race, locked, state, kind=EventKind.CLOSE, at_ms=at_ms, by=by)
+        steps.append(_step(locked, state, kind=EventKind.CLOSE, at_ms=at_ms, by=by))
+    _save(race, locked, steps)
     return found
 
 
 def _understood_or_refused(
-    race: Race, assignment: LaneAssignment, state: ClockState, text: str, *, confirmed: bool
+    race: Race, lane: Lane, state: ClockState, text: str, *, is_last_lane: bool, confirmed: bool
 ) -> Understood:
-    lane = assignment.lane
     try:
-        understood = understand(race, lane, text, is_last_lane=last_lane_of(assignment), clock=state.settings)
+        understood = understand(race, lane, text, is_last_lane=is_last_lane, clock=state.settings)
     except LapsError as error:
         raise LapsNotUnderstood(error, lane=lane.number) from error
     problem = understood.problem
@@ -248,20 +285,13 @@ def _understood_or_refused(
     return understood
 
 
-def _save_laps(
-    race: Race,
-    heat: Heat,
-    lane: Lane,
-    state: ClockState,
-    understood: Understood,
-    *,
-    reason: str,
-    at_ms: int,
-    by: User | None,
-) -> ClockState:
+def _lap_step(
+    heat: Heat, lane: Lane, state: ClockState, understood: Understood, *, reason: str, at_ms: int, by: User | None
+) -> _Step | None:
+    """The event that writes these laps down or puts them right; None where they stand already."""
     before = state.laps_on(lane.number)
     if before and before.laps == understood.laps:
-        return state
+        return None
     if before and not reason.strip():
         raise ReasonMissing
     laps = understood.laps
@@ -273,9 +303,7 @@ def _save_laps(
     }
     kind = EventKind.LAPS_CORRECTED if before else EventKind.LAPS_ENTERED
     why = reason if before else ""
-    return _append(
-        race, heat, state, kind=kind, lane=lane, detail=detail, reason=why, at_ms=at_ms, by=by
-    )[1]  # fmt: skip
+    return _step(heat, state, kind=kind, lane=lane, detail=detail, reason=why, at_ms=at_ms, by=by)
 
 
 # --- who drove -------------------------------------------------------------------------------------------

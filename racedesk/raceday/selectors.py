@@ -329,7 +329,7 @@ def _after(start: dt.datetime | None, heats: int, race: Race) -> dt.datetime | N
 
 def _running(race: Race, now: dt.datetime) -> Running:
     heats = heats_of(race)
-    states = heat_states(heats)
+    states = heat_states(heats, race=race)
     return Running(heats, states, current_of(heats, states, _ms(now)))
 
 

@@ -113,7 +113,7 @@ def night_of(race: Race, choices: Choices) -> Night | None:
     if draw is None:
         return None
     heats = list(draw.heats.order_by("number"))
-    clocks = heat_states(heats)
+    clocks = heat_states(heats, race=race)
     frozen = tuple(heat for heat in heats if clocks[heat.pk].phase not in FRESH_PHASES)
     if not frozen and first_begun_heat(draw) is None:
         return None
