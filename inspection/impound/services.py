@@ -5,7 +5,8 @@ from django.utils import timezone
 
 from inspection.clubs.services import write_log
 from inspection.impound.errors import NotClear, NotInImpound, TouchNeedsReason
-from inspection.inspections.services import IMPOUND, drop_signature, held_card
+from inspection.inspections.services import IMPOUND, drop_signature
+from inspection.judging.selectors import held_card
 from inspection.models import ImpoundTouch, Inspection, User
 
 

@@ -12,7 +12,7 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from inspection.clauses.selectors import checked_clause, checked_clauses, gauge_for
+from inspection.clauses.selectors import checked_clause, checked_clauses, gauge_for, keeping_published_sheets
 from inspection.clubs.services import write_log
 from inspection.inspections.errors import (
     BuildChanged,
@@ -24,7 +24,7 @@ from inspection.inspections.errors import (
     OccasionNameMissing,
     SheetNotPublished,
 )
-from inspection.judging.selectors import GAUGE, JUDGE, asked_of, unit_of_input
+from inspection.judging.selectors import GAUGE, JUDGE, asked_of, held_card, loaded_card, unit_of_input
 from inspection.judging.services import decide, keep_reading
 from inspection.models import (
     Build,
@@ -103,6 +103,7 @@ def open_inspection(
     )
     if is_new:
         write_log(club=occasion.club, action="opened card", subject=card, by=by)
+        card = loaded_card(card.pk)
         decide(card=card, by=by)
     elif card.build_id != (latest.pk if latest else None):
         card = held_card(card)
@@ -112,6 +113,7 @@ def open_inspection(
     return card
 
 
+@keeping_published_sheets()
 @transaction.atomic
 def record_measurement(
     *,
@@ -171,6 +173,7 @@ def record_measurement(
     return _decided(card, clause, row, client_key=key, by=by)
 
 
+@keeping_published_sheets()
 @transaction.atomic
 def record_ruling(
     *, inspection: Inspection, clause: Clause, passes: bool, reason: str, client_key: str = "", by: User
@@ -277,14 +280,6 @@ def take_up_build(*, inspection: Inspection, by: User | None) -> Inspection:
     _reopen(card, current, by)
     write_log(club=card.occasion.club, action="took up build", subject=card, by=by, build=latest.number)
     return card
-
-
-def held_card(inspection: Inspection) -> Inspection:
-    """The card as it stands, held until the transaction ends, so that two stations take turns."""
-    # In one query, as it is asked with every reading; but without the build, which may change while this waits, and
-    # which PostgreSQL would then give as it was before.
-    loaded = Inspection.objects.select_related("occasion__club", "occasion__revision", "car")
-    return loaded.select_for_update(of=("self",), no_key=True).get(pk=inspection.pk)
 
 
 def _on_card(card: Inspection, clause: Clause) -> Clause:

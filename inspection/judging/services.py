@@ -21,7 +21,6 @@ from inspection.judging.selectors import (
     Judged,
     judge_card,
     limit_here,
-    loaded_card,
     ruling_in,
 )
 from inspection.models import Characteristic, Clause, Finding, Inspection, Reading, User
@@ -60,12 +59,13 @@ def decide(
 ) -> Decided:
     """Decide every clause of a card that is held, by its readings as they stand.
 
+    card: as `held_card` or `loaded_card` gives it.
     answered: the clause whose input was just recorded: it gets a new finding even when nothing changes. Findings of
     judges and of gauges that go or do not stand until they are struck through; so do those that rest on no reading.
     """
     current = {finding.clause_id: finding for finding in _standing(card)}
     kept = [finding for pk, finding in current.items() if answered is None or pk != answered.pk]
-    judged = judge_card(loaded_card(card.pk), kept)
+    judged = judge_card(card, kept)
     made: dict[int, Finding] = {}
     struck: dict[int, Finding] = {}
     for clause in judged.clauses:

@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from inspection.clauses.selectors import keeping_published_sheets
 from inspection.clubs.access import club_page
 from inspection.clubs.errors import Refused
 from inspection.inspections import services
@@ -90,6 +91,7 @@ def detail(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
 
 
 @club_page("club.inspect", methods=("POST",))
+@keeping_published_sheets()
 def record(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """Take one answer."""
     inspection = _inspection(club, public_id)
@@ -105,6 +107,7 @@ def record(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
 
 
 @club_page("club.inspect", methods=("POST",))
+@keeping_published_sheets()
 def rule(request: HttpRequest, club: Club, public_id: str) -> HttpResponse:
     """Take a judge's decision."""
     inspection = _inspection(club, public_id)
