@@ -12,6 +12,9 @@ from tests.architecture.test_tree import ENGINE_TESTS
 
 ROOT = Path(__file__).resolve().parents[2]
 
+# Processes with settings and files of their own, which an order to use another database does not reach.
+ON_THEIR_OWN = ("tests/racedesk/test_checks.py", "tests/racedesk/management/test_scenario.py")
+
 
 def run_again(*folders: str, **environment: str) -> None:
     """Run these tests in a process of their own and fail as they do.
@@ -22,7 +25,7 @@ def run_again(*folders: str, **environment: str) -> None:
     command = [
         *(sys.executable, "-m", "pytest", "-q", "--no-header", "-x", "-p", "no:cacheprovider"),
         *("-m", "not pdf and not browser and not live"),
-        *(f"--ignore={path}" for path in (*ENGINE_TESTS, "tests/racedesk/management/test_scenario.py")),
+        *(f"--ignore={path}" for path in (*ENGINE_TESTS, *ON_THEIR_OWN)),
         *(("--create-db", "--migrations") if environment.get("RACEDESK_DATABASE_URL") else ()),
         *folders,
     ]
