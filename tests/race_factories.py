@@ -7,7 +7,7 @@ from typing import Any
 from django.utils import timezone
 
 from inspection.models import Club, Driver, User
-from racedesk.models import Draw, Entry, EntryCar, EntryDriver, Event, Race
+from racedesk.models import Draw, Entry, EntryCar, EntryDriver, Event, Heat, Race
 from tests import factories
 
 _counter = itertools.count(1)
@@ -83,3 +83,11 @@ def drawn(of: Race, *, by: User | None = None, preset: str = Draw.Preset.OPPONEN
     from racedesk.heats.services import draw_heats, rotation_stage  # noqa: PLC0415
 
     return draw_heats(stage=rotation_stage(race=of), preset=preset, seed=seed, by=by)
+
+
+def driven(heat: Heat, *, text: str = "20", by: User | None = None) -> None:
+    """A heat with the laps of all its lanes typed, whatever the clock says."""
+    from racedesk.racecontrol.services import enter_heat_laps  # noqa: PLC0415
+
+    typed = dict.fromkeys(heat.lanes.values_list("lane__number", flat=True), text)
+    enter_heat_laps(heat=heat, typed=typed, confirmed=True, by=by)

@@ -84,6 +84,15 @@ def scrolls_sideways(page: Page) -> bool:
     return bool(page.evaluate("document.documentElement.scrollWidth > document.documentElement.clientWidth"))
 
 
+def in_every_way(page: Page) -> Iterator[str]:
+    """The page on a phone and at the desk, in light and in the dark, one after another: gives each one's name."""
+    for place, viewport in {"phone": PHONE, "desk": LAPTOP}.items():
+        page.set_viewport_size(viewport)
+        for scheme in ("light", "dark"):
+            page.emulate_media(color_scheme=scheme)
+            yield f"{place}, {scheme}"
+
+
 def type_text(page: Page, text: str) -> None:
     """Type as a person does: once the page shows where the letters go."""
     page.wait_for_function("document.activeElement.matches('input, textarea')")

@@ -22,7 +22,7 @@ from racedesk.groups.selectors import (
 from racedesk.groups.services import draw_in_groups
 from racedesk.heats.selectors import heats_of
 from racedesk.models import LaneAssignment, MarshalDuty
-from racedesk.racecontrol.services import enter_laps
+from racedesk.racecontrol.services import enter_heat_laps
 from racedesk.redraws.services import accept_rest
 from racedesk.restplans.selectors import Choices, groups_in, night_of
 from racedesk.results.services import publish_results
@@ -53,9 +53,9 @@ def result_of(event, by, laps):
         race_factories.entry(qualifying, driver)
     race_factories.drawn(qualifying, by=by)
     for heat in heats_of(qualifying):
-        for each in heat.lanes.select_related("lane", "seat__entry"):
-            text = str(laps[each.seat.entry.drivers.get().driver])
-            enter_laps(heat=heat, lane=each.lane, text=text, confirmed=True, by=by)
+        lanes = heat.lanes.select_related("lane", "seat__entry")
+        typed = {each.lane.number: str(laps[each.seat.entry.drivers.get().driver]) for each in lanes}
+        enter_heat_laps(heat=heat, typed=typed, confirmed=True, by=by)
     publish_results(race=qualifying, by=by)
     return qualifying
 
@@ -159,8 +159,7 @@ def test_a_choice_survives_the_address(race):
 def test_after_a_redraw_nobody_meets_somebody_of_another_group(race, director):
     draw = use(race, director)
     for heat in heats_of(race)[:2]:
-        for each in heat.lanes.all():
-            enter_laps(heat=heat, lane=each.lane, text="20", confirmed=True, by=director)
+        race_factories.driven(heat, by=director)
     night = night_of(race, Choices())
 
     made = accept_rest(race=race, choices=Choices(), steps=0, seen=night.seen, reason="a lane died", by=director)

@@ -19,7 +19,7 @@ from racedesk.heats.selectors import current_draw, heats_of
 from racedesk.heats.services import draw_heats, plan_heats, rotation_stage
 from racedesk.models import Draw, Entry, Heat, LaneAssignment, MarshalDuty
 from racedesk.racecontrol.errors import DrawSuperseded
-from racedesk.racecontrol.services import append_event, enter_laps, start_heat
+from racedesk.racecontrol.services import append_event, start_heat
 from racedesk.redraws.documents import rest_words
 from racedesk.redraws.errors import NightWentOn, NothingToRedraw
 from racedesk.redraws.services import accept_rest
@@ -43,8 +43,7 @@ def director(race):
 
 def run(race, heats, by):
     for heat in heats_of(race)[:heats]:
-        for each in heat.lanes.all():
-            enter_laps(heat=heat, lane=each.lane, text="20", confirmed=True, by=by)
+        race_factories.driven(heat, by=by)
 
 
 def accept(race, by, choices=None, **changed):

@@ -7,7 +7,6 @@ from inspection.models import Role
 from racedesk.boards.selectors import board_of, table_of
 from racedesk.clocks.selectors import now_ms
 from racedesk.heats.selectors import heat_cards, heats_of
-from racedesk.racecontrol.services import enter_laps
 from racedesk.raceday.selectors import night_of
 from racedesk.runningorder.selectors import running_order
 from racedesk.runningorder.services import set_turns
@@ -37,11 +36,6 @@ def in_turn(event):
     return event
 
 
-def drive(heat):
-    for each in heat.lanes.all():
-        enter_laps(heat=heat, lane=each.lane, text="20", confirmed=True, by=None)
-
-
 def test_every_heat_stands_once_and_each_race_keeps_its_order(event):
     order = running_order(event)
 
@@ -56,7 +50,7 @@ def test_every_heat_stands_once_and_each_race_keeps_its_order(event):
 
 def test_what_has_begun_stands_first_and_the_rest_follows_on_it(event):
     first_heat = heats_of(event.races.get(name="Loan"))[0]
-    drive(first_heat)
+    race_factories.driven(first_heat)
 
     order = running_order(event)
 
@@ -67,7 +61,7 @@ def test_what_has_begun_stands_first_and_the_rest_follows_on_it(event):
 def test_turns_that_are_kept_stay_as_they_were_printed(event):
     planned = [turn.card.heat for turn in running_order(event).rows]
     for done in range(5):
-        drive(planned[done])
+        race_factories.driven(planned[done])
         assert [turn.card.heat for turn in running_order(event).rows] == planned
 
 
@@ -76,7 +70,7 @@ def test_turns_that_were_not_kept_are_made_anew_for_the_rest(event):
     straight = [heat for race in event.races.all() for heat in heats_of(race)]
     assert planned != straight
     for heat in straight[:4]:
-        drive(heat)
+        race_factories.driven(heat)
 
     rows = running_order(event).rows
 
@@ -123,7 +117,7 @@ class TestANightInTurn:
         client.force_login(factories.member(in_turn.club, Role.RACE_DIRECTOR))
         planned = [turn.card.heat for turn in running_order(in_turn).rows]
         for heat, following in zip(planned, [*planned[1:], None], strict=True):
-            drive(heat)
+            race_factories.driven(heat)
             page = client.get(reverse("heat-run", args=[in_turn.club.slug, heat.public_id]))
             table = page.context["table"]
             assert (table.next_card.heat if table.next_card else None) == following
@@ -147,7 +141,7 @@ class TestANightInTurn:
         for heat in planned[:4]:
             assert board_of(in_turn, at_ms=now_ms()).table.card.heat == heat
             assert night_of(in_turn, now=timezone.now()).headline.act.public_id == heat.public_id
-            drive(heat)
+            race_factories.driven(heat)
 
     def test_times_of_every_page_are_those_of_the_turns(self, in_turn):
         order = running_order(in_turn)
@@ -167,7 +161,7 @@ class TestANightInTurn:
         one, two = event.races.all()
         last, first = heats_of(one)[-1], heats_of(two)[0]
         for heat in heats_of(one)[:-1]:
-            drive(heat)
+            race_factories.driven(heat)
         set_turns(event=event, takes_turns=True, by=factories.member(event.club, Role.RACE_DIRECTOR))
         again = {lane.seat.entry.drivers.get().driver_id for lane in last.lanes.all()} & {
             lane.seat.entry.drivers.get().driver_id for lane in first.lanes.all()
