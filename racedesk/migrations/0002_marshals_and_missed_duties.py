@@ -41,7 +41,7 @@ class Migration(migrations.Migration):
                 ('race', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='helpers', to='racedesk.race')),
             ],
             options={
-                'ordering': ['race', 'post__number', 'first_heat'],
+                'ordering': ['race_id', 'post__number', 'first_heat'],
                 'constraints': [models.UniqueConstraint(condition=models.Q(('last_heat__isnull', True)), fields=('race', 'post'), name='one_helper_a_post_at_once'), models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='helper_has_a_name')],
             },
         ),
