@@ -13,7 +13,7 @@ import pytest
 
 pytestmark = pytest.mark.live
 
-ROWS = 1500
+ROWS = 800
 PASSWORD = "quarter past eight"
 FOUNDING = {
     "name": "The Mill", "slug": "mill", "time_zone": "Europe/Vienna", "units": "mm", "decimal_mark": ".",
