@@ -8,7 +8,6 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any
 
-from django.db.models import QuerySet
 from django.utils.translation import gettext, gettext_lazy
 
 from inspection.choicelists.selectors import ENTRIES
@@ -400,7 +399,8 @@ def clauses_of(revision: RuleSheetRevision) -> list[Clause]:
     if kept is not None and key in kept:
         return list(kept[key])
     # Sorted here: to sort by a row that is joined so widely takes the database's mapper longer than the rest.
-    clauses = sorted(_loaded_clauses(revision).order_by(), key=lambda clause: (clause.position, clause.pk))
+    loaded = revision.clauses.select_related(*CLAUSE_PARTS).prefetch_related(ENTRIES).order_by()
+    clauses = sorted(loaded, key=lambda clause: (clause.position, clause.pk))
     for clause in clauses:
         clause.revision = revision
     if kept is not None:
@@ -427,10 +427,6 @@ def keeping_published_sheets() -> Iterator[None]:
 
 def _kept_of(revision: RuleSheetRevision) -> dict[tuple[Any, ...], Any] | None:
     return _kept.get() if revision.is_published else None
-
-
-def _loaded_clauses(revision: RuleSheetRevision) -> QuerySet[Clause]:
-    return revision.clauses.select_related(*CLAUSE_PARTS).prefetch_related(ENTRIES)
 
 
 def _is_checked(clause: Clause, phase: str) -> bool:
